@@ -1,0 +1,1 @@
+"""What has been done to this machine: events that are only ever appended, and their fold."""

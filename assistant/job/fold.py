@@ -1,0 +1,266 @@
+"""The fold: from a state and one more event to the next state, and nothing else.
+
+`fold(state, entry)` looks the event's kind up in one table, FOLDS; no state is changed in place.
+Every turn that recorded something on the machine can be taken back: the state keeps the last few
+states before it (`pasts`), each without pasts of its own.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+from datetime import datetime
+from typing import Any, Final
+
+from assistant.job.events import (
+    Asked,
+    CautionGiven,
+    CheckAnswered,
+    Entry,
+    Event,
+    Heard,
+    JobClosed,
+    JobOpened,
+    JobTakenUp,
+    Measured,
+    MeasurementAccepted,
+    NoteBegun,
+    NoteEnded,
+    PartUsed,
+    Paused,
+    PositionWorked,
+    QuestionClosed,
+    Refused,
+    Replied,
+    Resumed,
+    StepDone,
+    StepReached,
+    StepSkipped,
+    TimerEnded,
+    TimerStarted,
+    TimerStopped,
+    ToolMoved,
+    Undone,
+    VoiceSet,
+)
+from assistant.job.state import Departure, JobState, Note, Past, Question, Timer
+from assistant.torque.ledger import PositionRecord, after
+
+KEPT_PASTS: Final = 30
+"""How many turns back `undo` reaches."""
+
+
+def fold(state: JobState, entry: Entry) -> JobState:
+    """Give the state after one more event. Pure; the same entries always give the same state."""
+    event = entry.event
+    base = _remember(state, entry) if isinstance(event, UNDOABLE) else state
+    folded = FOLDS[type(event)](base, event, entry.at)
+    return replace(folded, turn=max(entry.turn, folded.turn), seq=entry.seq, last_at=entry.at)
+
+
+def replay(entries: Iterable[Entry]) -> JobState:
+    """Fold all entries of a job, from the first."""
+    state = JobState()
+    for entry in entries:
+        state = fold(state, entry)
+    return state
+
+
+UNDOABLE: Final = (
+    StepDone,
+    StepSkipped,
+    CheckAnswered,
+    PositionWorked,
+    Measured,
+    MeasurementAccepted,
+    PartUsed,
+    ToolMoved,
+    TimerStarted,
+    TimerStopped,
+)
+"""What `undo` takes back; the rest either changes nothing on the machine or stands by itself."""
+
+
+def _remember(state: JobState, entry: Entry) -> JobState:
+    """Keep the state as it was before the turn that this event begins, or add the event to its turn."""
+    if state.pasts and state.pasts[-1].turn == entry.turn:
+        last = replace(state.pasts[-1], events=(*state.pasts[-1].events, entry.event))
+        return replace(state, pasts=(*state.pasts[:-1], last))
+    past = Past(turn=entry.turn, state=replace(state, pasts=()), events=(entry.event,))
+    return replace(state, pasts=(*state.pasts, past)[-KEPT_PASTS:])
+
+
+Fold = Callable[[JobState, Any, datetime], JobState]
+
+
+def _opened(state: JobState, event: JobOpened, at: datetime) -> JobState:
+    return replace(state, job=event.job, route=event.route, began=at)
+
+
+def _same(state: JobState, _event: Event, _at: datetime) -> JobState:
+    return state
+
+
+def _heard(state: JobState, _event: Heard, _at: datetime) -> JobState:
+    return replace(state, misses=0)
+
+
+def _refused(state: JobState, event: Refused, _at: datetime) -> JobState:
+    return replace(state, misses=state.misses + event.asked_again, refused=state.refused + 1)
+
+
+def _replied(state: JobState, event: Replied, _at: datetime) -> JobState:
+    return state if event.passing else replace(state, last_reply=event.words)
+
+
+def _caution(state: JobState, event: CautionGiven, _at: datetime) -> JobState:
+    if not event.acknowledged:
+        return state
+    return replace(state, cautions_acknowledged=state.cautions_acknowledged | {event.step})
+
+
+def _reached(state: JobState, event: StepReached, _at: datetime) -> JobState:
+    return replace(state, at=event.step)
+
+
+def _done(state: JobState, event: StepDone, _at: datetime) -> JobState:
+    skipped = {step: reason for step, reason in state.skipped.items() if step != event.step}
+    return replace(state, done=state.done | {event.step}, skipped=skipped)
+
+
+def _skipped(state: JobState, event: StepSkipped, at: datetime) -> JobState:
+    departure = Departure(step=event.step, what="left out", reason=event.reason, at=at)
+    return replace(
+        state,
+        skipped={**state.skipped, event.step: event.reason},
+        departures=(*state.departures, departure),
+    )
+
+
+def _check(state: JobState, event: CheckAnswered, _at: datetime) -> JobState:
+    return replace(state, checks={**state.checks, event.step: event.passed})
+
+
+def _worked(state: JobState, event: PositionWorked, _at: datetime) -> JobState:
+    place = (event.group, event.act.position)
+    record = after(state.ledger.get(place, PositionRecord()), event.act, in_order=event.in_order)
+    acts = state.acts.get(event.group, frozenset()) | {event.number}
+    return replace(state, ledger={**state.ledger, place: record}, acts={**state.acts, event.group: acts})
+
+
+def _measured(state: JobState, event: Measured, _at: datetime) -> JobState:
+    return replace(
+        state, measured={**state.measured, event.step: event}, accepted=state.accepted - {event.step}
+    )
+
+
+def _accepted(state: JobState, event: MeasurementAccepted, at: datetime) -> JobState:
+    departure = Departure(step=event.step, what="accepted outside its limits", reason=event.reason, at=at)
+    return replace(state, accepted=state.accepted | {event.step}, departures=(*state.departures, departure))
+
+
+def _part(state: JobState, event: PartUsed, _at: datetime) -> JobState:
+    return replace(state, parts={**state.parts, event.part: state.parts.get(event.part, 0) + 1})
+
+
+def _tool(state: JobState, event: ToolMoved, _at: datetime) -> JobState:
+    inside = state.inside | {event.tool} if event.inside else state.inside - {event.tool}
+    return replace(state, inside=inside)
+
+
+def _timer_started(state: JobState, event: TimerStarted, at: datetime) -> JobState:
+    return replace(state, timers={**state.timers, event.step: Timer(began=at, seconds=event.seconds)})
+
+
+def _timer_ended(state: JobState, event: TimerEnded, _at: datetime) -> JobState:
+    timer = replace(state.timers[event.step], told=True)
+    return replace(state, timers={**state.timers, event.step: timer})
+
+
+def _timer_stopped(state: JobState, event: TimerStopped, at: datetime) -> JobState:
+    timer = replace(state.timers[event.step], cut_short_s=event.left_s)
+    departure = Departure(step=event.step, what="wait cut short", reason="stopped by voice", at=at)
+    return replace(
+        state, timers={**state.timers, event.step: timer}, departures=(*state.departures, departure)
+    )
+
+
+def _note_begun(state: JobState, event: NoteBegun, at: datetime) -> JobState:
+    note = Note(number=event.note, file=event.file, step=event.step, at=at)
+    return replace(state, notes=(*state.notes, note))
+
+
+def _note_ended(state: JobState, event: NoteEnded, _at: datetime) -> JobState:
+    return replace(state, notes=(*state.notes[:-1], replace(state.notes[-1], seconds=event.seconds)))
+
+
+def _asked(state: JobState, event: Asked, _at: datetime) -> JobState:
+    return replace(state, question=Question(name=event.question, about=event.about))
+
+
+def _question_closed(state: JobState, _event: QuestionClosed, _at: datetime) -> JobState:
+    return replace(state, question=None)
+
+
+def _paused(state: JobState, _event: Paused, _at: datetime) -> JobState:
+    return replace(state, paused=True)
+
+
+def _resumed(state: JobState, _event: Resumed, _at: datetime) -> JobState:
+    return replace(state, paused=False)
+
+
+def _undone(state: JobState, event: Undone, _at: datetime) -> JobState:
+    """Go back to before the turn, but keep what was only said: replies, misses, notes, the voice."""
+    past = state.pasts[-1]
+    assert past.turn == event.turn, "undo takes back the last turn only"  # noqa: S101
+    return replace(
+        past.state,
+        turn=state.turn,
+        last_reply=state.last_reply,
+        misses=state.misses,
+        refused=state.refused,
+        notes=state.notes,
+        loudness=state.loudness,
+        pace=state.pace,
+        question=None,
+        pasts=state.pasts[:-1],
+    )
+
+
+def _voice(state: JobState, event: VoiceSet, _at: datetime) -> JobState:
+    return replace(state, loudness=event.loudness, pace=event.pace)
+
+
+def _closed(state: JobState, _event: JobClosed, _at: datetime) -> JobState:
+    return replace(state, closed=True)
+
+
+FOLDS: Final[Mapping[type, Fold]] = {
+    JobOpened: _opened,
+    JobTakenUp: _same,
+    Heard: _heard,
+    Refused: _refused,
+    Replied: _replied,
+    CautionGiven: _caution,
+    StepReached: _reached,
+    StepDone: _done,
+    StepSkipped: _skipped,
+    CheckAnswered: _check,
+    PositionWorked: _worked,
+    Measured: _measured,
+    MeasurementAccepted: _accepted,
+    PartUsed: _part,
+    ToolMoved: _tool,
+    TimerStarted: _timer_started,
+    TimerEnded: _timer_ended,
+    TimerStopped: _timer_stopped,
+    NoteBegun: _note_begun,
+    NoteEnded: _note_ended,
+    Asked: _asked,
+    QuestionClosed: _question_closed,
+    Paused: _paused,
+    Resumed: _resumed,
+    Undone: _undone,
+    VoiceSet: _voice,
+    JobClosed: _closed,
+}
+"""What each kind of event does to the state."""

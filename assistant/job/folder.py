@@ -1,0 +1,249 @@
+"""A job is a folder, and one program at a time holds it.
+
+    journal.sqlite   what happened
+    procedure.yaml   the procedure as it was when the job started, to the letter
+    shop.yaml        the shop's tools as they were then, where there was such a list
+    sound/           the spoken notes
+    name.txt         the job's name as it was given; the folder's own name is made of it
+    lock             held while a program works on the job; a program that dies lets go of it
+
+A new folder is made under another name and renamed when it is whole, so a program that is killed
+while it makes one leaves nothing that looks like a job.
+"""
+
+import errno
+import os
+import re
+import shutil
+import sys
+import unicodedata
+import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import Final, Self
+
+from assistant.errors import JobError
+from assistant.job.journal import Journal
+
+LONGEST_NAME: Final = 60
+"""Letters in a job's name; with four bytes a letter every file system still takes it."""
+
+_RESERVED: Final = frozenset(
+    {"con", "prn", "aux", "nul", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10))}
+)
+"""Names that Windows keeps for devices."""
+
+_FULL: Final = frozenset({errno.ENOSPC, errno.EDQUOT})
+
+if sys.platform == "win32":
+    import msvcrt
+
+    def _take(lock: int) -> None:
+        # Far past the holder's number, because what is locked cannot be read by others either.
+        os.lseek(lock, 1 << 20, os.SEEK_SET)
+        msvcrt.locking(lock, msvcrt.LK_NBLCK, 1)
+        os.lseek(lock, 0, os.SEEK_SET)
+
+else:
+    import fcntl
+
+    def _take(lock: int) -> None:
+        fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+
+
+class JobFolder:
+    """An open job: its journal and the files that it started from.
+
+    Made by `create` and `open`; `journal` takes and gives the events, `sound` is the folder of notes.
+    """
+
+    def __init__(self, path: Path, *, hold: bool = True) -> None:
+        """Open the job in the folder `path`, see `open`."""
+        self.path = path
+        self.name = _name_in(path)
+        self.sound = path / "sound"
+        self._lock = _hold(path, self.name) if hold else None
+        try:
+            self.journal = Journal(path / "journal.sqlite", read_only=not hold)
+        except BaseException:
+            self._let_go()
+            raise
+
+    @classmethod
+    def create(cls, jobs_dir: Path, name: str, procedure_text: str, shop_text: str | None = None) -> Self:
+        """Start a job on a procedure and, where there is one, the list of the shop's tools.
+
+        Raises JobError for a name that cannot be used or is taken, and where the disk refuses.
+        """
+        path = jobs_dir / slug(name)
+        if path.exists():
+            raise _taken(name, path)
+        files = {"name.txt": name, "procedure.yaml": procedure_text, "shop.yaml": shop_text}
+        with _explained(jobs_dir):
+            jobs_dir.mkdir(parents=True, exist_ok=True)
+            draft = jobs_dir / f".new-{uuid.uuid4().hex}"
+            try:
+                _fill(draft, {file: text for file, text in files.items() if text is not None})
+                _rename(draft, path, name)
+            finally:
+                shutil.rmtree(draft, ignore_errors=True)
+        return cls(path)
+
+    @classmethod
+    def open(cls, jobs_dir: Path, name: str, *, hold: bool = True) -> Self:
+        """Take up a job; with `hold` false only read it, even while another program works on it.
+
+        Raises JobError where there is no such job, another program holds it, or its journal cannot be read.
+        """
+        path = jobs_dir / slug(name)
+        if not path.is_dir():
+            there = ", ".join(list_jobs(jobs_dir)) or "none"
+            raise JobError(
+                f"there is no job {name}", where=str(jobs_dir), do=f"choose one that is there ({there})"
+            )
+        return cls(path, hold=hold)
+
+    @property
+    def procedure_text(self) -> str:
+        """The procedure as it was when the job started."""
+        return self._text("procedure.yaml")
+
+    @property
+    def shop_text(self) -> str | None:
+        """The list of the shop's tools as it was then, if there was one."""
+        return self._text("shop.yaml") if (self.path / "shop.yaml").exists() else None
+
+    def close(self) -> None:
+        """Close the journal and let go of the job."""
+        self.journal.close()
+        self._let_go()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def _text(self, file: str) -> str:
+        with _explained(self.path / file):
+            return (self.path / file).read_bytes().decode()
+
+    def _let_go(self) -> None:
+        if self._lock is not None:
+            os.close(self._lock)
+            self._lock = None
+
+
+def list_jobs(jobs_dir: Path) -> tuple[str, ...]:
+    """Give the names of the jobs in a folder, in the order of the alphabet; none where there is no folder."""
+    if not jobs_dir.is_dir():
+        return ()
+    with _explained(jobs_dir):
+        found = [path for path in jobs_dir.iterdir() if _is_job(path)]
+    return tuple(sorted(_name_in(path) for path in found))
+
+
+def slug(name: str) -> str:
+    """Make a folder's name of a job's name: small letters and digits of any script, joined by "-".
+
+    Raises JobError where nothing is left, or the name is too long or a system's own.
+    """
+    letters = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold())
+    made = re.sub(r"[\W_]+", "-", letters).strip("-")
+    if not made or len(made) > LONGEST_NAME:
+        raise JobError(
+            f"the name {name!r} cannot be used for a job", do=f"give 1 to {LONGEST_NAME} letters and digits"
+        )
+    if made in _RESERVED:
+        raise JobError(f"the name {name!r} is one that some systems keep for themselves", do="choose another")
+    return made
+
+
+def _is_job(path: Path) -> bool:
+    return not path.name.startswith(".") and (path / "journal.sqlite").is_file()
+
+
+def _name_in(path: Path) -> str:
+    try:
+        return (path / "name.txt").read_bytes().decode()
+    except (OSError, UnicodeError):
+        return path.name
+
+
+def _fill(draft: Path, files: dict[str, str]) -> None:
+    (draft / "sound").mkdir(parents=True)
+    Journal.create(draft / "journal.sqlite").close()
+    for file, text in files.items():
+        with (draft / file).open("xb") as target:
+            target.write(text.encode())
+            target.flush()
+            os.fsync(target.fileno())
+    _sync_folder(draft)
+
+
+def _rename(draft: Path, path: Path, name: str) -> None:
+    try:
+        draft.rename(path)
+    except OSError as error:
+        # Another program may have made it since; which error that gives differs from system to system.
+        if path.exists():
+            raise _taken(name, path) from error
+        raise
+    _sync_folder(path.parent)
+
+
+def _sync_folder(path: Path) -> None:
+    """Put on disk which files a folder has; Windows does so by itself."""
+    if sys.platform != "win32":
+        handle = os.open(path, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _taken(name: str, path: Path) -> JobError:
+    return JobError(
+        f"there is already a job {_name_in(path)}", do=f"take it up, or name the new one other than {name}"
+    )
+
+
+def _hold(path: Path, name: str) -> int:
+    """Take the job for this process; closing the file lets go of it, and so does the end of the process."""
+    with _explained(path):
+        lock = os.open(path / "lock", os.O_RDWR | os.O_CREAT, 0o666)
+    try:
+        _take(lock)
+    except OSError as error:
+        holder = os.read(lock, 20).decode(errors="replace")
+        os.close(lock)
+        by = f"process {holder}" if holder else "another process"
+        raise JobError(
+            f"the job {name} is in use by {by}", do="end that one, or start another job"
+        ) from error
+    with _explained(path):
+        os.ftruncate(lock, 0)
+        os.write(lock, str(os.getpid()).encode())
+    return lock
+
+
+@contextmanager
+def _explained(path: Path) -> Iterator[None]:
+    """Turn what the system or a decoder reports into one line that says what to do."""
+    try:
+        yield
+    except OSError as error:
+        if error.errno in _FULL:
+            what, do = (
+                "the disk is full; nothing of what was recorded is lost",
+                "free some space and try again",
+            )
+        else:
+            what, do = f"the system refuses ({error.strerror})", "check the path and its permissions"
+        raise JobError(what, where=str(path), do=do) from error
+    except UnicodeError as error:
+        raise JobError("this is not text in UTF-8", where=str(path), do="give plain text") from error

@@ -1,0 +1,54 @@
+"""All jobs of a folder at a glance, and the one that a mechanic means."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from assistant.job.events import JobOpened
+from assistant.job.fold import replay
+from assistant.job.folder import JobFolder, list_jobs
+
+
+@dataclass(frozen=True, kw_only=True)
+class JobSummary:
+    """One job: what it is about, when it was begun and last worked on, and how far it is."""
+
+    name: str
+    procedure: str
+    route: str
+    began: datetime | None
+    last: datetime | None
+    steps_done: int
+    closed: bool
+
+
+def summary(jobs_dir: Path, name: str) -> JobSummary:
+    """Sum up one job from its journal, without holding it. Raises JobError as `JobFolder.open` does."""
+    with JobFolder.open(jobs_dir, name, hold=False) as folder:
+        entries = tuple(folder.journal.entries())
+    state = replay(entries)
+    opened = next((entry.event for entry in entries if isinstance(entry.event, JobOpened)), None)
+    return JobSummary(
+        name=name,
+        procedure=opened.procedure if opened else "",
+        route=state.route,
+        began=state.began,
+        last=state.last_at,
+        steps_done=len(state.done),
+        closed=state.closed,
+    )
+
+
+def summaries(jobs_dir: Path) -> tuple[JobSummary, ...]:
+    """Sum up every job of a folder, by name."""
+    return tuple(summary(jobs_dir, name) for name in list_jobs(jobs_dir))
+
+
+def open_job_on(jobs_dir: Path, procedure: str, route: str) -> str | None:
+    """Name the job on a procedure (by its title) and route that is not closed; of several, the latest."""
+    found = [
+        each
+        for each in summaries(jobs_dir)
+        if each.procedure == procedure and each.route == route and not each.closed and each.last
+    ]
+    return max(found, key=lambda each: str(each.last)).name if found else None

@@ -1,0 +1,110 @@
+"""What is known of a job at one moment, as frozen models; `job.fold` makes them from events."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from assistant.job.events import Event, Measured
+from assistant.torque.ledger import PositionRecord
+
+
+@dataclass(frozen=True, kw_only=True)
+class Timer:
+    """A waiting time: when it began and how long it is, in seconds; how it ended."""
+
+    began: datetime
+    seconds: float
+    told: bool = False
+    cut_short_s: float = 0.0
+
+    @property
+    def ends(self) -> datetime:
+        """When the time is up."""
+        return self.began + timedelta(seconds=self.seconds)
+
+    @property
+    def running(self) -> bool:
+        """Whether it is neither over nor stopped."""
+        return not self.told and not self.cut_short_s
+
+    def left_s(self, now: datetime) -> float:
+        """Give the seconds that are left, never below 0."""
+        return max(0.0, (self.ends - now).total_seconds())
+
+
+@dataclass(frozen=True, kw_only=True)
+class Note:
+    """A spoken note: its number, its file in the job's folder, where and when it was made."""
+
+    number: int
+    file: str
+    step: str
+    at: datetime
+    seconds: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Question:
+    """What was asked and waits for an answer, and what it is about."""
+
+    name: str
+    about: Mapping[str, str]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Departure:
+    """Something done otherwise than written, with the reason that was given."""
+
+    step: str
+    what: str
+    reason: str
+    at: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
+class Past:
+    """The state before a turn that recorded something, and the events of that turn."""
+
+    turn: int
+    state: "JobState"
+    events: tuple[Event, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class JobState:
+    """Everything that is known of a job; a new job is `JobState()`."""
+
+    job: str = ""
+    route: str = ""
+    turn: int = 0
+    seq: int = 0
+    began: datetime | None = None
+    last_at: datetime | None = None
+    at: str = ""
+    done: frozenset[str] = frozenset()
+    skipped: Mapping[str, str] = field(default_factory=dict)
+    cautions_acknowledged: frozenset[str] = frozenset()
+    checks: Mapping[str, bool] = field(default_factory=dict)
+    ledger: Mapping[tuple[str, int], PositionRecord] = field(default_factory=dict)
+    acts: Mapping[str, frozenset[int]] = field(default_factory=dict)
+    measured: Mapping[str, Measured] = field(default_factory=dict)
+    accepted: frozenset[str] = frozenset()
+    parts: Mapping[str, int] = field(default_factory=dict)
+    inside: frozenset[str] = frozenset()
+    timers: Mapping[str, Timer] = field(default_factory=dict)
+    notes: tuple[Note, ...] = ()
+    departures: tuple[Departure, ...] = ()
+    question: Question | None = None
+    paused: bool = False
+    closed: bool = False
+    loudness: float = 1.0
+    pace: float = 1.0
+    last_reply: str = ""
+    misses: int = 0
+    refused: int = 0
+    pasts: tuple[Past, ...] = ()
+
+    @property
+    def open_note(self) -> Note | None:
+        """The note that is being recorded, if one is."""
+        return self.notes[-1] if self.notes and self.notes[-1].seconds is None else None

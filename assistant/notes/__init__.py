@@ -1,0 +1,1 @@
+"""Spoken notes: recorded, kept beside the journal, played back."""
