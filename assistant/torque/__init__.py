@@ -1,0 +1,1 @@
+"""Tightening: units, orders, plans, the ledger's rules, strength and tools. Pure computation."""

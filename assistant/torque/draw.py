@@ -1,0 +1,211 @@
+"""A group drawn as SVG text: where its positions lie, their numbers, the order, and how far each has come.
+
+Every state has its own outline and its own word, so that a black and white print, or an eye that
+does not tell colours apart, loses nothing.
+"""
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from html import escape
+from itertools import pairwise
+
+from assistant.torque.group import FastenerGroup
+from assistant.torque.ledger import PositionRecord, Standing
+from assistant.torque.order import Point
+
+_RADIUS = 24.0
+_PITCH = 112.0
+_MARGIN = 64.0
+_LINE = 18.0
+_HEAD = 52.0
+_WORDS = 34.0
+_LEGEND_PITCH = 128.0
+_IN_A_ROW = 3
+
+_STYLE = (
+    "text{font-family:sans-serif;fill:#000;text-anchor:middle;stroke:#fff;stroke-width:4;paint-order:stroke}"
+    ".n{font-size:18px;font-weight:bold}.w{font-size:12px}.t{font-size:18px;text-anchor:start}"
+    ".l{text-anchor:start}.o{font-size:12px;font-style:italic}"
+    ".s{stroke:#000;stroke-width:2;fill:#fff}.thin{stroke-width:1.5;stroke-dasharray:4 4}"
+    ".grey{fill:#c8c8c8}.dark{fill:#000}.on{fill:#fff;stroke:none}"
+    ".a{stroke:#555;stroke-width:1.5;fill:none;marker-end:url(#tip)}"
+)
+_TIP = (
+    '<defs><marker id="tip" viewBox="0 0 10 10" refX="9" refY="5" markerWidth="7" markerHeight="7"'
+    ' orient="auto-start-reverse"><path d="M0 0 10 5 0 10z" fill="#555"/></marker></defs>'
+)
+
+
+def draw(group: FastenerGroup, records: Mapping[int, PositionRecord]) -> str:
+    """Draw the group as an SVG document; a position without a record is empty."""
+    places = _places(group)
+    held = {position: records.get(position, PositionRecord()) for position in group.positions}
+    lowest = max(y for _, y in places.values()) + _MARGIN
+    legend, depth = _legend(list(held.values()), lowest + _LINE)
+    width = max(max(x for x, _ in places.values()) + _MARGIN, 2 * _MARGIN + 2 * _LEGEND_PITCH)
+    title = escape(group.spoken or "fasteners")
+    parts = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {lowest + depth:.0f}" role="img">',
+        f"<title>{title}</title><desc>{escape(_summary(held))}</desc><style>{_STYLE}</style>{_TIP}",
+        '<rect width="100%" height="100%" fill="#fff"/>',
+        f'<text class="t" x="16" y="30">{title}{_remarks(group)}</text>',
+        *_arrows(group, places),
+        *(_position(group, position, places[position], held[position]) for position in group.positions),
+        *_turns(group, places),
+        *legend,
+        "</svg>",
+    ]
+    return "\n".join(parts) + "\n"
+
+
+def _places(group: FastenerGroup) -> dict[int, Point]:
+    """Give each position's place on the sheet, downwards, so spread that no two touch."""
+    points = group.points()
+    left, top = min(x for x, _ in points), max(y for _, y in points)
+    nearest = min((math.dist(a, b) for i, a in enumerate(points) for b in points[:i]), default=1.0)
+    scale = _PITCH / nearest
+    return {
+        number: (_MARGIN + (x - left) * scale, _HEAD + _MARGIN + (top - y) * scale)
+        for number, (x, y) in enumerate(points, start=1)
+    }
+
+
+def _remarks(group: FastenerGroup) -> str:
+    said = [group.thread or "", "left-hand thread" if group.left_hand else ""]
+    text = ", ".join(remark for remark in said if remark)
+    return escape(f" ({text})") if text else ""
+
+
+def _summary(held: Mapping[int, PositionRecord]) -> str:
+    return "; ".join(f"{position} {_word(record)}" for position, record in held.items())
+
+
+def _word(record: PositionRecord) -> str:
+    """Give the word that stands at a position."""
+    if record.holds == "tool":
+        return "centring tool"
+    if record.standing is Standing.STAGE:
+        return f"stage {record.stage} of {record.stages}"
+    return str(record.standing)
+
+
+def _arrows(group: FastenerGroup, places: Mapping[int, Point]) -> list[str]:
+    """Draw the order from each position to the next, from rim to rim."""
+    if not group.order_matters():
+        return []
+    return [_arrow(places[start], places[end]) for start, end in pairwise(group.sequence())]
+
+
+def _arrow(start: Point, end: Point) -> str:
+    length = math.dist(start, end)
+    bend = _bend(start, end, length)
+    # An arrow that comes from below ends under the words, so that they do not hide its head.
+    from_below = bend[1] - end[1] > abs(bend[0] - end[0])
+    first = _between(start, bend, (_RADIUS + 4) / length)
+    last = _between(end, bend, (_RADIUS + (_WORDS if from_below else 8)) / length)
+    path = " ".join(f"{x:.1f} {y:.1f}" for x, y in (bend, last))
+    return f'<path class="a" d="M{first[0]:.1f} {first[1]:.1f} Q{path}"/>'
+
+
+def _bend(start: Point, end: Point, length: float) -> Point:
+    """Give the point that bends an arrow to its left, so that it passes beside what lies in line."""
+    aside = min(80.0, 0.25 * length) if length > _PITCH * 1.1 else 0.0
+    across = (end[1] - start[1]) / length * aside, (start[0] - end[0]) / length * aside
+    return (start[0] + end[0]) / 2 + across[0], (start[1] + end[1]) / 2 + across[1]
+
+
+def _between(start: Point, towards: Point, share: float) -> Point:
+    """Go from `start` towards the bend (which lies half way) by a share of the whole length."""
+    part = min(1.0, 2 * share)
+    return start[0] + (towards[0] - start[0]) * part, start[1] + (towards[1] - start[1]) * part
+
+
+def _turns(group: FastenerGroup, places: Mapping[int, Point]) -> list[str]:
+    """Write beside each position which turn it has in the order."""
+    if not group.order_matters():
+        return []
+    corners = [(places[p][0] + _RADIUS + 8, places[p][1] - _RADIUS + 2) for p in group.sequence()]
+    return [
+        f'<text class="o" x="{x:.1f}" y="{y:.1f}">{turn}.</text>'
+        for turn, (x, y) in enumerate(corners, start=1)
+    ]
+
+
+def _position(group: FastenerGroup, position: int, place: Point, record: PositionRecord) -> str:
+    x, y = place
+    words = [_word(record)]
+    if length := group.lengths.get(position):
+        words.append(str(length))
+    below = "".join(
+        f'<text class="w" x="{x:.1f}" y="{y + _RADIUS + 14 + 13 * row:.1f}">{escape(word)}</text>'
+        for row, word in enumerate(words)
+    )
+    return f'<g id="position-{position}">{_shape(record, place, str(position))}{below}</g>'
+
+
+def _shape(record: PositionRecord, place: Point, number: str) -> str:
+    """Draw the outline of a state with the position's number in it."""
+    x, y = place
+    kind = _kind(record)
+    outline = _OUTLINES[kind]
+    mark = _pie(record, place) if kind == "stage" else ""
+    ink = "n on" if kind == "final" else "n"
+    return f'{outline(x, y)}{mark}<text class="{ink}" x="{x:.1f}" y="{y + 6:.1f}">{escape(number)}</text>'
+
+
+def _kind(record: PositionRecord) -> str:
+    return "tool" if record.holds == "tool" else record.standing.name.lower()
+
+
+def _ring(x: float, y: float, radius: float, style: str) -> str:
+    return f'<circle class="s {style}" cx="{x:.1f}" cy="{y:.1f}" r="{radius:.1f}"/>'
+
+
+def _polygon(x: float, y: float, corners: int, *, turned: float = 0.0, radius: float = _RADIUS + 2) -> str:
+    angles = [math.radians(turned) + 2 * math.pi * i / corners for i in range(corners)]
+    points = " ".join(f"{x + radius * math.sin(a):.1f},{y - radius * math.cos(a):.1f}" for a in angles)
+    return f'<polygon class="s" points="{points}"/>'
+
+
+def _crossed(x: float, y: float) -> str:
+    r = _RADIUS
+    lines = f"M{x - r:.1f} {y - r:.1f}l{2 * r} {2 * r}m0 -{2 * r}l-{2 * r} {2 * r}"
+    frame = f'<rect class="s" x="{x - r:.1f}" y="{y - r:.1f}" width="{2 * r}" height="{2 * r}"/>'
+    plate = f'<rect x="{x - 13:.1f}" y="{y - 12:.1f}" width="26" height="24" fill="#fff"/>'
+    return f'{frame}<path class="s" d="{lines}"/>{plate}'
+
+
+def _pie(record: PositionRecord, place: Point) -> str:
+    """Shade of the disc what has been reached of the stages, clockwise from the top."""
+    x, y = place
+    share = record.stage / record.stages if 0 < record.stage < record.stages else 0.999
+    end = 2 * math.pi * share
+    tip = x + _RADIUS * math.sin(end), y - _RADIUS * math.cos(end)
+    arc = f"A{_RADIUS} {_RADIUS} 0 {int(share > 1 / 2)} 1 {tip[0]:.1f} {tip[1]:.1f}"
+    return f'<path class="s grey" d="M{x:.1f} {y:.1f}V{y - _RADIUS:.1f}{arc}Z"/>'
+
+
+_OUTLINES: dict[str, Callable[[float, float], str]] = {
+    "empty": lambda x, y: _ring(x, y, _RADIUS, "thin"),
+    "hand": lambda x, y: _ring(x, y, _RADIUS, ""),
+    "snug": lambda x, y: _polygon(x, y, 6, turned=30),
+    "stage": lambda x, y: _ring(x, y, _RADIUS, ""),
+    "final": lambda x, y: _ring(x, y, _RADIUS + 4, "") + _ring(x, y, _RADIUS - 1, "dark"),
+    "doubtful": lambda x, y: _polygon(x, y + 4, 3, radius=_RADIUS + 12),
+    "damaged": _crossed,
+    "tool": lambda x, y: _polygon(x, y, 4, radius=_RADIUS + 6),
+}
+
+
+def _legend(held: Sequence[PositionRecord], top: float) -> tuple[list[str], float]:
+    """Draw one sample of every state that occurs, three in a row; give them and the depth they take."""
+    kinds = {_kind(record): record for record in held}
+    samples = [kinds[kind] for kind in _OUTLINES if kind in kinds]
+    drawn = []
+    for i, record in enumerate(samples):
+        x, y = 40.0 + i % _IN_A_ROW * _LEGEND_PITCH, top + i // _IN_A_ROW * 48
+        word = "at a stage" if record.standing is Standing.STAGE and record.holds != "tool" else _word(record)
+        sample = f'<g transform="translate({x:.0f} {y:.0f}) scale(0.5)">{_shape(record, (0.0, 0.0), "")}</g>'
+        drawn.append(f'{sample}<text class="w l" x="{x + 24:.0f}" y="{y + 4:.0f}">{escape(word)}</text>')
+    rows = -(-len(samples) // _IN_A_ROW)
+    return drawn, _LINE + rows * 48.0

@@ -1,0 +1,99 @@
+import math
+from itertools import combinations
+from typing import Any
+from xml.etree import ElementTree as ET
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from assistant.torque.draw import draw
+from assistant.torque.group import FastenerGroup
+from assistant.torque.ledger import PositionRecord, Standing
+
+unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def _drawn(records: dict[int, PositionRecord] | None = None, **written: Any) -> ET.Element:
+    return ET.fromstring(draw(FastenerGroup.model_validate(written), records or {}))  # noqa: S314 (our own text)
+
+
+def _position(sheet: ET.Element, number: int) -> ET.Element:
+    found = sheet.find(f"{SVG}g[@id='position-{number}']")
+    assert found is not None
+    return found
+
+
+def _words(element: ET.Element) -> list[str]:
+    return [text.text or "" for text in element.iter(f"{SVG}text")]
+
+
+def test_every_position_has_its_number_and_word() -> None:
+    """Numbers and states can be read without any shade."""
+    sheet = _drawn({2: PositionRecord(standing=Standing.SNUG)}, name="cover", layout={"circle": 4})
+    assert [_words(_position(sheet, n)) for n in (1, 2)] == [["1", "empty"], ["2", "snug"]]
+
+
+@pytest.mark.parametrize("standing", list(Standing))
+def test_every_state_has_its_own_shape(standing: Standing) -> None:
+    """No two states share their outline, so that shade alone never tells them apart."""
+
+    def outline(of: Standing) -> str:
+        record = PositionRecord(standing=of, stage=1, stages=3)
+        drawn = _position(_drawn({1: record}, count=1), 1)
+        return "".join(ET.tostring(part, "unicode") for part in drawn if part.tag != f"{SVG}text")
+
+    assert all(outline(standing) != outline(other) for other in Standing if other is not standing)
+
+
+def test_the_order_is_arrows_and_turns() -> None:
+    """Between n positions run n - 1 arrows, and each position has its turn beside it."""
+    sheet = _drawn(layout={"circle": 6})
+    assert len(sheet.findall(f"{SVG}path[@class='a']")) == 5
+    assert [text.text for text in sheet.findall(f"{SVG}text[@class='o']")] == [f"{n}." for n in range(1, 7)]
+
+
+def test_no_order_no_arrows() -> None:
+    """Where any order will do, none is drawn."""
+    assert _drawn(count=6).findall(f"{SVG}path[@class='a']") == []
+
+
+def test_stages_lengths_tools_and_left_hand_threads_are_told() -> None:
+    """What differs at a position stands there in words, what holds for all in the title."""
+    records = {
+        1: PositionRecord(standing=Standing.STAGE, stage=2, stages=3),
+        2: PositionRecord(standing=Standing.HAND, holds="tool"),
+    }
+    sheet = _drawn(records, count=2, name="pump", thread="M8", left_hand=True, lengths={1: "80 mm"})
+    assert _words(_position(sheet, 1)) == ["1", "stage 2 of 3", "80 mm"]
+    assert _words(_position(sheet, 2)) == ["2", "centring tool"]
+    assert "pump (M8, left-hand thread)" in _words(sheet)
+
+
+def test_the_legend_shows_what_occurs() -> None:
+    """States that do not occur are not explained."""
+    assert "doubtful" not in _words(_drawn(count=2))
+    assert "doubtful" in _words(_drawn({1: PositionRecord(standing=Standing.DOUBTFUL)}, count=2))
+
+
+def test_names_are_escaped() -> None:
+    """A name with markup in it stays a name."""
+    assert _words(_drawn(count=1, name="a<b>&c"))[0] == "a<b>&c"
+
+
+@unhurried
+@given(
+    points=st.lists(st.tuples(st.integers(0, 20), st.integers(0, 20)), min_size=1, max_size=12, unique=True)
+)
+def test_positions_never_touch_and_lie_on_the_sheet(points: list[tuple[int, int]]) -> None:
+    """Any layout is spread until its positions are apart, and the sheet is large enough for it."""
+    sheet = _drawn(layout={"points": [list(point) for point in points]})
+    _, _, width, height = (float(side) for side in sheet.attrib["viewBox"].split())
+    centres = []
+    for number in range(1, len(points) + 1):
+        circle = _position(sheet, number).find(f"{SVG}circle")
+        assert circle is not None
+        centres.append((float(circle.attrib["cx"]), float(circle.attrib["cy"])))
+    assert all(0 < x < width and 0 < y < height for x, y in centres)
+    assert all(math.dist(a, b) > 2 * 24 for a, b in combinations(centres, 2))
