@@ -1,0 +1,91 @@
+"""What a mechanic can mean: the closed list of intents, and the slots that each may carry.
+
+Grammars name these intents in their tags; a test holds the two lists against each other.
+Slots carry the words that were spoken ("point zero three five"); `dialogue.numbers` turns
+them into values, so that a wrong number can be asked about in the mechanic's own words.
+"""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final
+
+from pydantic import BaseModel, ConfigDict, model_validator
+
+from assistant.errors import DialogueError
+
+SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
+    {
+        # the way through the procedure
+        "next": (),  # read the step that follows
+        "back": (),  # read the step before
+        "repeat": (),  # say that again
+        "where": (),  # where am I
+        "done": (),  # what was asked for now is done
+        "skip": (),  # leave this step out (asks for a reason)
+        "undo": (),  # take back the last thing recorded
+        "finish": (),  # close the job
+        # tightening
+        "torque": (),  # which value
+        "sequence": (),  # which order
+        "position-done": ("position",),  # "number four done"
+        "all-done": (),  # every position of this pass is done
+        "left": (),  # how many are left
+        "open": (),  # what is still open in the whole job
+        "tool": (),  # which tool
+        "caution": (),  # say the caution again
+        # measuring
+        "measured": ("value", "unit"),
+        # waiting
+        "timer-start": (),
+        "timer-stop": (),
+        "timer-left": (),
+        # answers
+        "yes": (),
+        "no": (),
+        "reason": ("reason",),
+        "cancel": (),
+        # notes
+        "note": (),
+        "note-end": (),
+        "notes-play": (),
+        # the talk itself
+        "pause": (),
+        "resume": (),
+        "stop": (),  # ends the innermost thing that is going on
+        "quiet": (),
+        "louder": (),
+        "softer": (),
+        "slower": (),
+        "faster": (),
+        "help": (),
+    }
+)
+"""Intents that a grammar may tag, with the slots that each may carry."""
+
+UNSPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
+    {
+        "opened": (),  # a new job begins
+        "returned": (),  # an open job is taken up again
+        "tick": (),  # time has passed
+        "not-understood": ("heard",),  # speech that no active phrase fits, or too unsure
+    }
+)
+"""Intents that come from the program's doors, never from a grammar."""
+
+
+class Intent(BaseModel):
+    """One thing that was meant: a name from the lists above, and the words of its slots."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    name: str
+    slots: Mapping[str, str] = {}
+
+    @model_validator(mode="after")
+    def _known(self) -> "Intent":
+        allowed = SPOKEN.get(self.name, UNSPOKEN.get(self.name))
+        if allowed is None:
+            raise DialogueError(f"there is no intent {self.name!r}", do="see assistant/dialogue/intents.py")
+        if extra := set(self.slots) - set(allowed):
+            raise DialogueError(f"the intent {self.name!r} has no slot {min(extra)!r}")
+        return self

@@ -1,0 +1,110 @@
+"""The dialogue: `handle` takes what was meant and gives what happened and what is answered.
+
+A pure function of the route, the state of the job, the intents of one utterance and the time. It
+has no clock, no file and no sound in it. Each module of this room brings a table of handlers, one
+for each intent; here they are put together, and here the order of a turn is kept: what was heard is
+recorded first, then each intent is worked out in turn, and a question asked on the way ends the turn.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+from assistant.dialogue import closing, measuring, noting, questions, steps, talk, tightening, waiting
+from assistant.dialogue.intents import Intent
+from assistant.dialogue.questions import question_line
+from assistant.dialogue.reply import Reply
+from assistant.dialogue.steps import prompt, wants_acknowledgement
+from assistant.dialogue.turn import Handler, Turn
+from assistant.job.events import Event, Heard, JobOpened, Refused
+from assistant.job.state import JobState
+from assistant.procedure.route import Route
+
+HANDLERS: Final[Mapping[str, Handler]] = {
+    **steps.HANDLERS,
+    **tightening.HANDLERS,
+    **measuring.HANDLERS,
+    **waiting.HANDLERS,
+    **questions.HANDLERS,
+    **closing.HANDLERS,
+    **noting.HANDLERS,
+    **talk.HANDLERS,
+}
+"""What each intent does; a test holds the keys against the list of intents."""
+
+BESIDE_A_QUESTION: Final = frozenset(
+    {
+        "opened",
+        "returned",
+        "tick",
+        "not-understood",
+        "yes",
+        "no",
+        "reason",
+        "cancel",
+        "undo",
+        "repeat",
+        "help",
+    }
+    | {"stop", "quiet", "louder", "softer", "slower", "faster", "pause", "resume", "where", "caution", "open"}
+    | {"note", "note-end", "notes-play", "timer-left", "tool"}
+)
+"""What can be said while a question is pending; anything else waits for the answer."""
+
+WORK: Final = frozenset({"done", "position-done", "all-done", "measured", "timer-start"})
+"""What says that work was done or begins: not before the step's severe caution was answered."""
+
+REMINDED: Final = frozenset({"returned", "resume", "where", "caution", "undo", "note-end"})
+"""After these, a question that was pending before is put again."""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a turn comes to: the events to be kept, the reply, and the state after them."""
+
+    events: tuple[Event, ...]
+    reply: Reply
+    state: JobState
+
+
+def handle(
+    route: Route,
+    state: JobState,
+    intents: Sequence[Intent],
+    now: datetime,
+    *,
+    heard: Heard | Refused | JobOpened | None = None,
+) -> Outcome:
+    """Work out one utterance. `now` is in UTC; `heard` is what the ear reports, recorded first."""
+    turn = Turn(route, state, now)
+    if heard is not None:
+        turn.record(heard)
+    for intent in intents:
+        asked_before = turn.state.question
+        _work_out(turn, intent)
+        if turn.state.question is not None and turn.state.question is not asked_before:
+            break
+    _put_question(turn, state, intents)
+    return Outcome(tuple(turn.events), turn.reply(), turn.state)
+
+
+def _work_out(turn: Turn, intent: Intent) -> None:
+    if turn.state.closed:
+        turn.say("closed.already")
+    elif turn.state.question is not None and intent.name not in BESIDE_A_QUESTION:
+        turn.say("answer.first")
+        turn.must_ask = True
+    elif intent.name in WORK and wants_acknowledgement(turn, turn.step):
+        prompt(turn, turn.step)
+    else:
+        HANDLERS[intent.name](turn, intent)
+
+
+def _put_question(turn: Turn, before: JobState, intents: Sequence[Intent]) -> None:
+    """Put the question that this turn asked, or remind of the one that is still pending."""
+    new = turn.state.question is not before.question
+    reminded = turn.must_ask or any(intent.name in REMINDED for intent in intents)
+    line = question_line(turn)
+    if line is not None and (new or reminded) and not turn.state.paused:
+        turn.add(line)

@@ -1,0 +1,168 @@
+"""Going through the steps: reading one, saying that it is done, moving on and back.
+
+What a step asks for differs by its action; two tables, READERS and DONE, hold one function for
+each. The other modules of the dialogue bring theirs in `dialogue.manager`.
+"""
+
+from collections.abc import Callable
+
+from assistant.dialogue.intents import Intent
+from assistant.dialogue.reply import Line
+from assistant.dialogue.turn import Turn
+from assistant.job.events import CautionGiven, PartUsed, StepDone, StepReached, ToolMoved
+from assistant.procedure.model import Step
+
+Reader = Callable[[Turn, Step], None]
+
+READERS: dict[str, Reader] = {}
+"""By action: say what the step wants now. Filled by the modules that own the actions."""
+
+DONE: dict[str, Reader] = {}
+"""By action: what "done" does at such a step."""
+
+
+def owns(table: dict[str, Reader], action: str) -> Callable[[Reader], Reader]:
+    """Enter a function into READERS or DONE for one action."""
+
+    def enter(function: Reader) -> Reader:
+        table[action] = function
+        return function
+
+    return enter
+
+
+def read(turn: Turn, step: Step) -> None:
+    """Read a step out: its caution first, which a severe one lets wait for a yes, then what is to be done."""
+    if wants_acknowledgement(turn, step):
+        turn.record(CautionGiven(step=step.step))
+        turn.ask("caution", {"step": step.step})
+        return
+    if step.caution and not step.caution.severe:
+        turn.record(CautionGiven(step=step.step))
+        turn.say("caution", text=step.caution.say)
+    turn.say("step", number=turn.step_number(step.step), text=step.say)
+    prompt(turn, step)
+
+
+def prompt(turn: Turn, step: Step) -> None:
+    """Say what a step wants now, without reading it out again."""
+    if step.step in turn.state.done:
+        turn.say("step.done-before")
+    elif wants_acknowledgement(turn, step):
+        turn.ask("caution", {"step": step.step})
+    else:
+        READERS[step.action](turn, step)
+
+
+def wants_acknowledgement(turn: Turn, step: Step) -> bool:
+    """Tell whether a step's severe caution still has to be answered with a yes."""
+    severe = step.caution is not None and step.caution.severe
+    return severe and step.step not in turn.state.cautions_acknowledged | turn.state.done
+
+
+def go_to(turn: Turn, step: Step) -> None:
+    """Move the reading to a step, and read it."""
+    turn.record(StepReached(step=step.step))
+    read(turn, step)
+
+
+def is_open(turn: Turn, step: Step) -> bool:
+    """Tell whether a step still has to be dealt with."""
+    return step.step not in turn.state.done and step.step not in turn.state.skipped
+
+
+def next_open(turn: Turn) -> Step | None:
+    """Find the next open step after the reading, else the first open one, else None."""
+    here = turn.route.place(turn.step.step)
+    later_first = (*turn.route.steps[here + 1 :], *turn.route.steps[:here])
+    return next((step for step in later_first if is_open(turn, step)), None)
+
+
+def complete(turn: Turn, step: Step) -> None:
+    """Record that a step is done, with the parts and tools that it moves, and say so."""
+    turn.record(StepDone(step=step.step))
+    turn.record(*(PartUsed(part=part, step=step.step) for part in step.use))
+    turn.record(*(ToolMoved(tool=tool, inside=True) for tool in step.put_in))
+    turn.record(*(ToolMoved(tool=tool, inside=False) for tool in step.take_out))
+    turn.tone("recorded")
+    turn.say("step.done", number=turn.step_number(step.step))
+    if next_open(turn) is None:
+        turn.say("steps.all-done")
+
+
+def on_next(turn: Turn, _intent: Intent) -> None:
+    """Move to the next open step; not past one that is open itself."""
+    if is_open(turn, turn.step):
+        turn.say("step.still-open", number=turn.step_number(turn.step.step))
+        prompt(turn, turn.step)
+    elif step := next_open(turn):
+        go_to(turn, step)
+    else:
+        turn.say("steps.all-done")
+
+
+def on_back(turn: Turn, _intent: Intent) -> None:
+    """Read the step before, without changing anything that was done."""
+    if step := turn.route.before(turn.step.step):
+        go_to(turn, step)
+    else:
+        turn.say("steps.first")
+
+
+def on_done(turn: Turn, _intent: Intent) -> None:
+    """Take the step, or what it asked for last, as done."""
+    if turn.step.step in turn.state.done:
+        turn.say("step.already", number=turn.step_number(turn.step.step))
+    else:
+        DONE[turn.step.action](turn, turn.step)
+
+
+def on_where(turn: Turn, _intent: Intent) -> None:
+    """Say which step this is, and what it wants now."""
+    step = turn.step
+    turn.say("where", number=turn.step_number(step.step), total=len(turn.route.steps), text=step.say)
+    prompt(turn, step)
+
+
+def on_caution(turn: Turn, _intent: Intent) -> None:
+    """Say the caution of this step, or where it has none, those of the job."""
+    if turn.step.caution:
+        turn.say("caution", text=turn.step.caution.say)
+    else:
+        turn.say("cautions", text=tuple(turn.route.procedure.cautions))
+
+
+def on_tool(turn: Turn, _intent: Intent) -> None:
+    """Say which tool the author wrote for this step."""
+    if turn.step.tool:
+        turn.say("tool", tool=turn.step.tool)
+    else:
+        turn.say("tool.none")
+
+
+@owns(READERS, "do")
+def _read_plain(turn: Turn, step: Step) -> None:
+    for key in ("use", "put_in", "take_out"):
+        if names := getattr(step, key):
+            turn.say(f"step.{key}", names=tuple(names))
+
+
+@owns(DONE, "do")
+def _done_plain(turn: Turn, step: Step) -> None:
+    complete(turn, step)
+
+
+def step_line(turn: Turn, name: str) -> Line:
+    """Name a step as it is spoken of: its number, and what it says."""
+    step = turn.route.step(name)
+    return Line("step.named", {"number": turn.step_number(name), "text": step.say})
+
+
+HANDLERS = {
+    "next": on_next,
+    "back": on_back,
+    "done": on_done,
+    "where": on_where,
+    "caution": on_caution,
+    "tool": on_tool,
+}

@@ -1,0 +1,189 @@
+"""The talk about the talk: beginning, coming back, pausing, repeating, taking back, not understanding."""
+
+from typing import Final
+
+from assistant.dialogue import waiting
+from assistant.dialogue.intents import Intent
+from assistant.dialogue.modes import mode_of
+from assistant.dialogue.noting import end_note
+from assistant.dialogue.questions import QUESTIONS, on_cancel
+from assistant.dialogue.reply import Line, Slot
+from assistant.dialogue.steps import prompt
+from assistant.dialogue.tightening import acts_left, what_line
+from assistant.dialogue.turn import Turn
+from assistant.job.events import (
+    CheckAnswered,
+    Event,
+    JobTakenUp,
+    Measured,
+    Paused,
+    PositionWorked,
+    Resumed,
+    StepDone,
+    StepSkipped,
+    Undone,
+    VoiceSet,
+)
+
+QUIETEST, LOUDEST, LOUDNESS_STEP = 0.25, 2.0, 1.25
+SLOWEST, FASTEST, PACE_STEP = 0.6, 1.6, 1.15
+PATIENCE: Final = 2
+"""After so many misses in a row it says what it can take; after that it only sounds the tone."""
+
+
+def on_opened(turn: Turn, _intent: Intent) -> None:
+    """Begin a job: what it is, the cautions, and a yes before anything else."""
+    procedure = turn.route.procedure
+    turn.say("opened", title=procedure.procedure)
+    if procedure.demonstration:
+        turn.say("opened.demonstration")
+    if turn.state.route:
+        turn.say("opened.route", name=turn.state.route, count=len(turn.route.steps))
+    turn.say("opened.cautions")
+    turn.say("cautions", text=tuple(procedure.cautions))
+    turn.ask("begin")
+
+
+def on_returned(turn: Turn, _intent: Intent) -> None:
+    """Take a job up again: where it stands, in two sentences, and what was being asked."""
+    if turn.state.open_note is not None:
+        end_note(turn, turn.state.last_at or turn.now)
+        turn.say("note.recovered", number=len(turn.state.notes))
+    turn.record(JobTakenUp())
+    if turn.state.paused:
+        turn.record(Resumed())
+    _say_where_things_stand(turn, "returned")
+
+
+def on_pause(turn: Turn, _intent: Intent) -> None:
+    """Stop listening for anything but the way back."""
+    turn.record(Paused())
+    turn.say("paused")
+
+
+def on_resume(turn: Turn, _intent: Intent) -> None:
+    """Come back from a pause, with the same summary as after a crash."""
+    if turn.state.paused:
+        turn.record(Resumed())
+        _say_where_things_stand(turn, "resumed")
+    else:
+        turn.say("resume.not-paused")
+
+
+def _say_where_things_stand(turn: Turn, key: str) -> None:
+    turn.say(key, done=len(turn.state.done), total=len(turn.route.steps))
+    step = turn.step
+    named: dict[str, Slot] = {"number": turn.step_number(step.step), "text": step.say}
+    if step.action == "tighten" and (left := acts_left(turn, step)):
+        act = left[0][1]
+        turn.say("stand.act", **named, position=act.position, what=what_line(act))
+    else:
+        turn.say("stand.step", **named)
+
+
+def on_repeat(turn: Turn, _intent: Intent) -> None:
+    """Say the last answer again, word for word."""
+    if turn.state.last_reply:
+        turn.say("verbatim", text=turn.state.last_reply)
+    else:
+        prompt(turn, turn.step)
+
+
+def on_undo(turn: Turn, intent: Intent) -> None:
+    """Take back the last recorded turn; a question that hangs on something said is only dropped."""
+    question = turn.state.question
+    if question is not None and not QUESTIONS[question.name].standing:
+        on_cancel(turn, intent)
+    elif not turn.state.pasts:
+        turn.say("undo.nothing")
+    else:
+        past = turn.state.pasts[-1]
+        turn.record(Undone(turn=past.turn))
+        turn.tone("recorded")
+        turn.say("undone", what=_undone_line(turn, past.events))
+        if turn.step.action == "do":
+            turn.say("step.to-do", number=turn.step_number(turn.step.step))
+        prompt(turn, turn.step)
+
+
+def _undone_line(turn: Turn, events: tuple[Event, ...]) -> Line:
+    """Say what was taken back, by the first event of its turn."""
+    event, count = events[0], sum(isinstance(event, PositionWorked) for event in events)
+    if isinstance(event, PositionWorked):
+        group = turn.route.procedure.groups[event.group]
+        slots: dict[str, Slot] = {"group": group.spoken, "position": event.act.position, "count": count}
+        return Line("undone.positions" if count > 1 else "undone.position", slots)
+    if isinstance(event, StepDone | StepSkipped | CheckAnswered | Measured):
+        return Line("undone.step", {"number": turn.step_number(event.step)})
+    return Line("undone.last")
+
+
+def on_stop(turn: Turn, intent: Intent) -> None:
+    """End the innermost thing that goes on; what sounds was ended by the door already, so a timer is next."""
+    if waiting.running(turn):
+        waiting.on_timer_stop(turn, intent)
+    else:
+        turn.say("stop.nothing")
+
+
+def on_quiet(turn: Turn, _intent: Intent) -> None:
+    """Fall silent at once."""
+    turn.effect("hush")
+    turn.tone("heard")
+
+
+def _bounded(value: float, low: float, high: float) -> float:
+    return round(min(max(value, low), high), 3)
+
+
+def on_voice(turn: Turn, intent: Intent) -> None:
+    """Make the voice louder, softer, slower or faster by a step, and say so in the new voice."""
+    loudness, pace = turn.state.loudness, turn.state.pace
+    steps = {
+        "louder": (loudness * LOUDNESS_STEP, pace),
+        "softer": (loudness / LOUDNESS_STEP, pace),
+        "slower": (loudness, pace / PACE_STEP),
+        "faster": (loudness, pace * PACE_STEP),
+    }
+    new_loudness, new_pace = steps[intent.name]
+    turn.record(
+        VoiceSet(
+            loudness=_bounded(new_loudness, QUIETEST, LOUDEST), pace=_bounded(new_pace, SLOWEST, FASTEST)
+        )
+    )
+    turn.say(f"voice.{intent.name}")
+    turn.passing = True
+
+
+def on_help(turn: Turn, _intent: Intent) -> None:
+    """Say what can be said here."""
+    turn.say(f"help.{mode_of(turn.route, turn.state)}")
+    turn.passing = True
+
+
+def on_not_understood(turn: Turn, _intent: Intent) -> None:
+    """Ask again, shortly; the second time say what can be said here; then only sound the tone."""
+    turn.tone("not understood")
+    turn.passing = True
+    if turn.state.misses < PATIENCE:
+        turn.say("again")
+    elif turn.state.misses == PATIENCE:
+        turn.say(f"help.{mode_of(turn.route, turn.state)}")
+
+
+HANDLERS = {
+    "opened": on_opened,
+    "returned": on_returned,
+    "pause": on_pause,
+    "resume": on_resume,
+    "repeat": on_repeat,
+    "undo": on_undo,
+    "stop": on_stop,
+    "quiet": on_quiet,
+    "louder": on_voice,
+    "softer": on_voice,
+    "slower": on_voice,
+    "faster": on_voice,
+    "help": on_help,
+    "not-understood": on_not_understood,
+}

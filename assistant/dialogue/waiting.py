@@ -1,0 +1,105 @@
+"""Waiting times: started by voice, run on the wall clock, ended by an end test that must pass."""
+
+from assistant.dialogue.intents import Intent
+from assistant.dialogue.steps import DONE, READERS, owns
+from assistant.dialogue.turn import Turn
+from assistant.job.events import TimerEnded, TimerStarted, TimerStopped
+from assistant.job.state import Timer
+from assistant.procedure.model import Step, Wait
+from assistant.torque.units import Quantity
+
+
+def _wait(step: Step) -> Wait:
+    assert step.wait is not None, f"{step.step} does not wait"  # noqa: S101
+    return step.wait
+
+
+def running(turn: Turn) -> tuple[tuple[str, Timer], ...]:
+    """Give the timers that run, each with the step it belongs to."""
+    return tuple((step, timer) for step, timer in turn.state.timers.items() if timer.running)
+
+
+def left(turn: Turn, timer: Timer) -> Quantity:
+    """Give the time that is left in whole minutes, rounded up, or in seconds below two minutes."""
+    seconds = timer.left_s(turn.now)
+    if seconds <= 120:  # noqa: PLR2004  (two minutes)
+        return Quantity(value=round(seconds), unit="s")
+    return Quantity(value=-int(-seconds // 60), unit="min")
+
+
+@owns(READERS, "wait")
+def read_wait(turn: Turn, step: Step) -> None:
+    """Say how long to wait, or how long is left, or ask the end test."""
+    timer = turn.state.timers.get(step.step)
+    if timer is None:
+        turn.say("wait", least=_wait(step).least)
+    elif timer.running:
+        turn.say("timer.left", left=left(turn, timer))
+    else:
+        turn.ask("wait-test", {"step": step.step})
+
+
+@owns(DONE, "wait")
+def done_wait(turn: Turn, step: Step) -> None:
+    """Go by the timer and the end test; saying so is not enough."""
+    read_wait(turn, step)
+
+
+def on_timer_start(turn: Turn, _intent: Intent) -> None:
+    """Start the waiting time of this step."""
+    step = turn.step
+    if step.wait is None:
+        turn.say("timer.not-here")
+    elif (timer := turn.state.timers.get(step.step)) and timer.running:
+        turn.say("timer.left", left=left(turn, timer))
+    else:
+        least = step.wait.least
+        turn.record(TimerStarted(step=step.step, seconds=float(least.exact("s"))))
+        turn.tone("recorded")
+        turn.say("timer.started", least=least)
+
+
+def on_timer_stop(turn: Turn, _intent: Intent) -> None:
+    """Ask whether the waiting time is really to be cut short."""
+    timers = running(turn)
+    if timers:
+        turn.ask("cut-short", {"step": timers[-1][0]})
+    else:
+        turn.say("timer.none")
+
+
+def cut_short(turn: Turn, step: str) -> None:
+    """Stop a waiting time before it is over; close-out will tell of it."""
+    timer = turn.state.timers[step]
+    turn.record(TimerStopped(step=step, left_s=max(timer.left_s(turn.now), 0.001)))
+    turn.tone("recorded")
+    turn.say("timer.stopped")
+
+
+def on_timer_left(turn: Turn, _intent: Intent) -> None:
+    """Say how long each running timer still has."""
+    timers = running(turn)
+    if not timers:
+        turn.say("timer.none")
+    for _step, timer in timers:
+        turn.say("timer.left", left=left(turn, timer))
+
+
+def on_tick(turn: Turn, _intent: Intent) -> None:
+    """Tell of each waiting time that is over, and ask its end test where nothing else is asked."""
+    for name, timer in running(turn):
+        if timer.ends > turn.now:
+            continue
+        turn.record(TimerEnded(step=name))
+        turn.tone("time is up")
+        turn.say("timer.over", number=turn.step_number(name))
+        if turn.state.question is None and turn.step.step == name:
+            turn.ask("wait-test", {"step": name})
+
+
+HANDLERS = {
+    "timer-start": on_timer_start,
+    "timer-stop": on_timer_stop,
+    "timer-left": on_timer_left,
+    "tick": on_tick,
+}

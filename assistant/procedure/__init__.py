@@ -1,0 +1,1 @@
+"""What is to be done, as its author wrote it."""

@@ -1,0 +1,90 @@
+"""An author's mistakes that the shape of the file cannot show: names that are not there, and the like.
+
+Each finding says where it is (the path of keys, as pydantic gives it), what is wrong and what to
+write instead; `procedure.load` turns the path into a line.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+from assistant.procedure.model import Procedure, Step
+
+Path = tuple[str | int, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Finding:
+    """One mistake: the path of keys to it, what is wrong, and what to do."""
+
+    path: Path
+    what: str
+    do: str
+
+
+def findings(procedure: Procedure) -> tuple[Finding, ...]:
+    """Find every mistake, in the order of the file."""
+    return (*_doubled(procedure), *_unknown_names(procedure), *_stages(procedure), *_routes(procedure))
+
+
+def _doubled(procedure: Procedure) -> Iterator[Finding]:
+    seen: set[str] = set()
+    for number, step in enumerate(procedure.steps):
+        if step.step in seen:
+            yield Finding(
+                path=("steps", number, "step"), what=f"two steps are named {step.step}", do="rename one"
+            )
+        seen.add(step.step)
+
+
+def _references(step: Step) -> Iterator[tuple[str, str, str]]:
+    """Give (key in the step, section of the procedure, name) for every name a step refers to."""
+    if step.tighten:
+        yield "tighten", "groups", step.tighten.group
+    for name in step.use:
+        yield "use", "parts", name
+    for key in ("put_in", "take_out"):
+        for name in getattr(step, key):
+            yield key, "tools", name
+
+
+def _unknown_names(procedure: Procedure) -> Iterator[Finding]:
+    for number, step in enumerate(procedure.steps):
+        for key, section, name in _references(step):
+            known = tuple(getattr(procedure, section))
+            if name not in known:
+                yield Finding(
+                    path=("steps", number, key),
+                    what=f"step {step.step} names {name!r}, which is not among the {section}",
+                    do=_nearest(name, known, section),
+                )
+
+
+def _nearest(name: str, known: tuple[str, ...], section: str) -> str:
+    close = get_close_matches(name, known, n=1)
+    return f"write {close[0]}" if close else f"add it to {section}"
+
+
+def _stages(procedure: Procedure) -> Iterator[Finding]:
+    for number, step in enumerate(procedure.steps):
+        group = procedure.groups.get(step.tighten.group) if step.tighten else None
+        if group is None or step.tighten is None:
+            continue
+        if wrong := [stage for stage in step.tighten.stages if not 1 <= stage <= len(group.stages)]:
+            yield Finding(
+                path=("steps", number, "tighten", "stages"),
+                what=f"{group.name} has no stage {wrong[0]}",
+                do=f"write stages from 1 to {len(group.stages)}",
+            )
+
+
+def _routes(procedure: Procedure) -> Iterator[Finding]:
+    known = tuple(step.step for step in procedure.steps)
+    for route, names in procedure.routes.items():
+        for place, name in enumerate(names):
+            if name not in known:
+                yield Finding(
+                    path=("routes", route, place),
+                    what=f"the route {route} names step {name!r}, which is not there",
+                    do=_nearest(name, known, "steps"),
+                )

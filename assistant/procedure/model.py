@@ -1,0 +1,173 @@
+"""What an author writes: a procedure, its groups of fasteners, its parts, tools and steps.
+
+These models are the YAML file in frozen form. Every number carries its unit in the text; a key
+that is not listed here is an error. What a procedure means while it is worked through is
+`procedure.route` and the dialogue's business, never this module's.
+"""
+
+from collections.abc import Mapping
+from typing import Annotated, Any, Final
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+
+from assistant.torque.group import FastenerGroup
+from assistant.torque.units import Duration, Quantity
+
+ACTIONS: Final = ("tighten", "measure", "wait", "check")
+"""A step has at most one of these; a step with none is said, done, and said to be done."""
+
+
+class _Written(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+def _as_list(value: Any) -> Any:
+    return [value] if isinstance(value, str) else value
+
+
+Names = Annotated[tuple[str, ...], BeforeValidator(_as_list)]
+"""One name or a list of them."""
+
+
+class Caution(_Written):
+    """What is spoken before a step that can hurt; a severe one must be acknowledged."""
+
+    say: str
+    severe: bool = False
+
+    @model_validator(mode="before")
+    @classmethod
+    def _plain_text(cls, value: Any) -> Any:
+        return {"say": value} if isinstance(value, str) else value
+
+
+class Tighten(_Written):
+    """Work through the plan of a group: all of its stages, or those numbered here from 1."""
+
+    group: str
+    stages: tuple[int, ...] = ()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _plain_name(cls, value: Any) -> Any:
+        return {"group": value} if isinstance(value, str) else value
+
+
+class Measure(_Written):
+    """Measure one thing; `least` and `most` are its limits, `gauge` the uncertainty of the gauge."""
+
+    what: str
+    least: Quantity | None = None
+    most: Quantity | None = None
+    gauge: Quantity | None = None
+
+    @model_validator(mode="after")
+    def _limits(self) -> "Measure":
+        given = [limit for limit in (self.least, self.most) if limit is not None]
+        if not given:
+            raise ValueError("a measurement needs a limit: write least, most, or both")
+        if len({limit.dimension for limit in (*given, *([self.gauge] if self.gauge else []))}) > 1:
+            raise ValueError("the limits and the gauge must be of one kind of quantity")
+        if (
+            self.least is not None
+            and self.most is not None
+            and self.least.to(self.most.unit).value > self.most.value
+        ):
+            raise ValueError(f"least ({self.least}) is above most ({self.most})")
+        return self
+
+    @property
+    def unit(self) -> str:
+        """The unit that the author wrote, which a value spoken without one is taken to have."""
+        limit = self.most or self.least
+        assert limit is not None  # noqa: S101  (the validator saw to it)
+        return limit.unit
+
+
+class Wait(_Written):
+    """Wait at least so long, and then until the end test is answered with yes."""
+
+    least: Duration
+    test: str
+
+
+class Check(_Written):
+    """A gate: a question that must be answered with yes before anything after it."""
+
+    ask: str
+    if_not: str
+
+    @model_validator(mode="before")
+    @classmethod
+    def _needs_both(cls, value: Any) -> Any:
+        if isinstance(value, str):
+            raise ValueError("write the question as ask: and what to do on a no as if_not:")  # noqa: TRY004
+        return value
+
+
+class Part(_Written):
+    """A kit item: how many there are, and whether it is used once and never again."""
+
+    count: int = Field(default=1, ge=1)
+    use_once: bool = False
+
+
+class Step(_Written):
+    """One thing to do, as it is read out, with at most one action that is followed closely."""
+
+    step: str = Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")
+    say: str = Field(min_length=1)
+    caution: Caution | None = None
+    tool: str = ""
+    tighten: Tighten | None = None
+    measure: Measure | None = None
+    wait: Wait | None = None
+    check: Check | None = None
+    use: Names = ()
+    put_in: Names = ()
+    take_out: Names = ()
+
+    @model_validator(mode="after")
+    def _one_action(self) -> "Step":
+        given = [name for name in ACTIONS if getattr(self, name) is not None]
+        if len(given) > 1:
+            raise ValueError(
+                f"a step has one action, and this one has {' and '.join(given)}; make two steps of it"
+            )
+        return self
+
+    @property
+    def action(self) -> str:
+        """Which of ACTIONS the step has, or "do" where it has none."""
+        return next((name for name in ACTIONS if getattr(self, name) is not None), "do")
+
+
+class Procedure(_Written):
+    """A whole procedure, as its author wrote it.
+
+    `routes` name shorter ways through it, as lists of step names in order. `tools` are what goes
+    into the machine and must come out again; `parts` are the kit.
+    """
+
+    procedure: str
+    revision: int = Field(ge=1)
+    demonstration: bool = False
+    about: str
+    cautions: Names = Field(min_length=1)
+    groups: Mapping[str, FastenerGroup] = {}
+    parts: Mapping[str, Part] = {}
+    tools: Names = ()
+    steps: tuple[Step, ...] = Field(min_length=1)
+    routes: Mapping[str, Names] = {}
+
+    @model_validator(mode="before")
+    @classmethod
+    def _named_groups(cls, value: Any) -> Any:
+        """Tell each group the name it stands under."""
+        if isinstance(value, dict) and isinstance(value.get("groups"), dict):
+            named = {
+                name: {**group, "name": name} if isinstance(group, dict) else group
+                for name, group in value["groups"].items()
+            }
+            return {**value, "groups": named}
+        return value

@@ -1,0 +1,77 @@
+"""The way through a procedure: the steps that a job works through, in their order."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from assistant.errors import ProcedureError
+from assistant.procedure.model import Procedure, Step
+from assistant.torque.group import FastenerGroup
+from assistant.torque.plan import Act, expand
+
+
+@dataclass(frozen=True)
+class Route:
+    """A procedure with the steps of one way through it: all of them (no name), or those of a named route."""
+
+    procedure: Procedure
+    steps: tuple[Step, ...]
+    name: str = ""
+
+    @cached_property
+    def _places(self) -> dict[str, int]:
+        return {step.step: place for place, step in enumerate(self.steps)}
+
+    @cached_property
+    def plans(self) -> dict[str, tuple[Act, ...]]:
+        """The expanded plan of each group, by its name."""
+        return {name: expand(group) for name, group in self.procedure.groups.items()}
+
+    def place(self, name: str) -> int:
+        """Give the place of a step on this route, from 0."""
+        return self._places[name]
+
+    def step(self, name: str) -> Step:
+        """Give a step by its name."""
+        return self.steps[self._places[name]]
+
+    def after(self, name: str) -> Step | None:
+        """Give the step that follows, or None after the last."""
+        return self._at(self._places[name] + 1)
+
+    def before(self, name: str) -> Step | None:
+        """Give the step before, or None before the first."""
+        return self._at(self._places[name] - 1)
+
+    def _at(self, place: int) -> Step | None:
+        return self.steps[place] if 0 <= place < len(self.steps) else None
+
+    def group(self, step: Step) -> FastenerGroup:
+        """Give the group that a tightening step works on."""
+        assert step.tighten is not None, f"{step.step} does not tighten"  # noqa: S101
+        return self.procedure.groups[step.tighten.group]
+
+    def acts(self, step: Step) -> tuple[tuple[int, Act], ...]:
+        """Give the acts of a tightening step, each with its number in the group's plan."""
+        assert step.tighten is not None, f"{step.step} does not tighten"  # noqa: S101
+        wanted = step.tighten.stages
+        plan = self.plans[step.tighten.group]
+        return tuple((number, act) for number, act in enumerate(plan) if not wanted or act.stage in wanted)
+
+
+def route_through(procedure: Procedure, name: str = "") -> Route:
+    """Give the named route through a procedure, or all of it. Raises ProcedureError where there is none."""
+    if not name:
+        return Route(procedure, procedure.steps)
+    if name not in procedure.routes:
+        raise ProcedureError(
+            f"the procedure has no route {name!r}",
+            where=procedure.procedure,
+            do=f"it has {_listed(tuple(procedure.routes))}",
+        )
+    wanted = set(procedure.routes[name])
+    return Route(procedure, tuple(step for step in procedure.steps if step.step in wanted), name)
+
+
+def _listed(names: Sequence[str]) -> str:
+    return ", ".join(names) or "none"

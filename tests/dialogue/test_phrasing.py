@@ -1,0 +1,84 @@
+import re
+from pathlib import Path
+
+import pytest
+
+from assistant.dialogue.phrasing import Phrasebook, load_phrasebook
+from assistant.dialogue.reply import Line, PlayNote, Reply
+from assistant.errors import DialogueError
+from assistant.hearing.grammar import modes
+from assistant.job.events import Measured
+from assistant.torque.ledger import Standing
+from assistant.torque.plan import Act
+from assistant.torque.units import read_quantity
+
+BOOK = load_phrasebook()
+ROOM = Path(__file__).parents[2] / "assistant" / "dialogue"
+
+
+def words(template: str, **slots: object) -> str:
+    """Put one template into words."""
+    return Phrasebook({"it": template}).words(Line("it", slots))  # type: ignore[arg-type]
+
+
+def test_quantity_is_spoken_with_its_unit_in_full() -> None:
+    """A value never comes out as a symbol."""
+    assert words("{value}", value=read_quantity("110 lbf.in")) == "one hundred ten inch pounds"
+
+
+def test_number_that_sounds_like_another_is_also_given_digit_by_digit() -> None:
+    """Fifteen and fifty are told apart by their digits."""
+    assert words("{value:digits}", value=read_quantity("15 N.m")) == "fifteen newton metres, one five"
+    assert words("{value:digits}", value=read_quantity("12 N.m")) == "twelve newton metres"
+
+
+def test_several_things_are_listed_with_and() -> None:
+    """A list has commas, and "and" before its last."""
+    assert words("{positions}", positions=(1, 4, 6)) == "one, four and six"
+
+
+def test_order_is_listed_without_and() -> None:
+    """An order has no word in it that could be taken for its end."""
+    assert words("{positions:run}", positions=(1, 4, 6)) == "one, four, six"
+
+
+def test_number_chooses_between_two_forms() -> None:
+    """One bolt is, two bolts are."""
+    assert words("{count} {count:is|are}", count=1) == "one is"
+    assert words("{count} {count:is|are}", count=2) == "two are"
+
+
+def test_unknown_phrase_names_the_file_to_mend() -> None:
+    """A missing phrase says where it belongs."""
+    with pytest.raises(DialogueError, match=r"phrases\.yaml"):
+        BOOK.words(Line("no.such.phrase"))
+
+
+def test_notes_are_played_between_the_words_that_introduce_them() -> None:
+    """A reply becomes words and notes in their order."""
+    reply = Reply(parts=(Line("note.intro", {"number": 1, "step": 5}), PlayNote("a.flac"), Line("again")))
+    assert BOOK.pieces(reply) == ("Note one, at step five.", PlayNote("a.flac"), "Say again.")
+
+
+def _keys_in_code() -> set[str]:
+    """Find every key of a phrase in the dialogue's code, and those that are put together from names."""
+    text = "\n".join(path.read_text() for path in ROOM.glob("*.py"))
+    plain = set(re.findall(r'(?:say\(|Line\(|key = )\s*"([a-z.-]+)"', text))
+    plain |= set(re.findall(r'"((?:stage|limits|undone|returned|resumed|ask)[a-z.-]*)"', text)) & BOOK.keys
+    kinds = Act.model_fields["kind"].annotation
+    made = {f"act.{kind}" for kind in kinds.__args__}  # type: ignore[union-attr]
+    verdict = Measured.model_fields["verdict"].annotation
+    made |= {f"verdict.{name}" for name in verdict.__args__ if name != "in"}  # type: ignore[union-attr]
+    made |= {f"standing.{standing}" for standing in Standing}
+    made |= {f"help.{mode}" for mode in modes() if mode not in {"speaking", "playing"}}
+    made |= {f"voice.{way}" for way in ("louder", "softer", "slower", "faster")}
+    made |= {f"step.{key}" for key in ("use", "put_in", "take_out")}
+    made |= {
+        f"open.{kind}" for kind in re.findall(r'kind="(\w+)"', (ROOM.parent / "job/closeout.py").read_text())
+    }
+    return plain | made
+
+
+def test_every_phrase_that_is_used_is_there_and_every_one_there_is_used() -> None:
+    """The phrases and the code agree, both ways."""
+    assert _keys_in_code() == BOOK.keys
