@@ -25,8 +25,8 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "undo": (),  # take back the last thing recorded
         "finish": (),  # close the job
         # tightening
-        "torque": (),  # which value
-        "sequence": (),  # which order
+        "torque": ("group",),  # which value, now or of a group by name
+        "sequence": ("group",),  # which order, now or of a group by name
         "position-done": ("position",),  # "number four done"
         "all-done": (),  # every position of this pass is done
         "left": (),  # how many are left

@@ -111,6 +111,11 @@ def _run(book: Phrasebook, value: Slot) -> str:
     return ", ".join(_plain(book, item) for item in _several(value))
 
 
+def _then(book: Phrasebook, value: Slot) -> str:
+    """Say things that follow one another in time."""
+    return _sentence(", then ".join(_plain(book, item) for item in _several(value)))
+
+
 def _semicolons(book: Phrasebook, value: Slot) -> str:
     return "; ".join(_plain(book, item) for item in _several(value))
 
@@ -140,6 +145,7 @@ FORMS: Final[Mapping[str, Callable[[Phrasebook, Slot], str]]] = {
     "digits": _digits,
     "number": _number,
     "run": _run,
+    "then": _then,
     "semicolons": _semicolons,
 }
 """How a slot is put into words, by what stands behind its colon."""

@@ -11,6 +11,7 @@ from assistant.dialogue.steps import DONE, READERS, complete, owns
 from assistant.dialogue.turn import Turn
 from assistant.job.events import PositionWorked
 from assistant.procedure.model import Step
+from assistant.torque.group import FastenerGroup
 from assistant.torque.plan import Act, in_order
 
 Numbered = tuple[int, Act]
@@ -156,9 +157,18 @@ def work_stage(turn: Turn) -> None:
     _work(turn, turn.step, stage_left(turn, turn.step))
 
 
-def on_torque(turn: Turn, _intent: Intent) -> None:
-    """Say the value that is wanted now."""
-    if turn.step.action != "tighten":
+def _group_named(turn: Turn, intent: Intent) -> FastenerGroup | None:
+    """Give the group that was named, if one was."""
+    groups = turn.route.procedure.groups.values()
+    return next((group for group in groups if group.spoken == intent.slots.get("group")), None)
+
+
+def on_torque(turn: Turn, intent: Intent) -> None:
+    """Say the value that is wanted now, or all that a named group is brought to, stage by stage."""
+    if group := _group_named(turn, intent):
+        stages = {act.stage: what_line(act) for act in turn.route.plans[group.name]}
+        turn.say("torque.group", group=group.spoken, stages=tuple(stages.values()))
+    elif turn.step.action != "tighten":
         turn.say("tighten.not-here")
     elif left := acts_left(turn, turn.step):
         turn.say("torque", what=what_line(left[0][1]))
@@ -166,8 +176,11 @@ def on_torque(turn: Turn, _intent: Intent) -> None:
         turn.say("torque", what=what_line(turn.route.acts(turn.step)[-1][1]))
 
 
-def on_sequence(turn: Turn, _intent: Intent) -> None:
-    """Say the order of the stage under way, from its first position to its last."""
+def on_sequence(turn: Turn, intent: Intent) -> None:
+    """Say the order of the stage under way, or of a named group, from its first position to its last."""
+    if group := _group_named(turn, intent):
+        turn.say("sequence.group", group=group.spoken, positions=group.sequence())
+        return
     if turn.step.action != "tighten":
         turn.say("tighten.not-here")
         return

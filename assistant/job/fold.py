@@ -219,11 +219,17 @@ def _undone(state: JobState, event: Undone, _at: datetime) -> JobState:
         misses=state.misses,
         refused=state.refused,
         notes=state.notes,
+        timers={step: _as_told(timer, state.timers.get(step)) for step, timer in past.state.timers.items()},
         loudness=state.loudness,
         pace=state.pace,
         question=None,
         pasts=state.pasts[:-1],
     )
+
+
+def _as_told(past: Timer, now: Timer | None) -> Timer:
+    """Give a timer as it was, but told of where it has been since: nobody is told twice."""
+    return replace(past, told=True) if now and now.told and now.began == past.began else past
 
 
 def _voice(state: JobState, event: VoiceSet, _at: datetime) -> JobState:

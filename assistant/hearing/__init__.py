@@ -1,0 +1,1 @@
+"""From sound to intents: sources, endpointing, engines, the grammar, and what is let through."""

@@ -1,0 +1,1 @@
+"""The recognisers, behind one small protocol."""
