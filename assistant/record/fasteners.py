@@ -1,0 +1,89 @@
+"""The fastener groups of a record: every position with what was done there and how it stands."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from datetime import datetime
+
+from assistant.job.events import PositionWorked
+from assistant.job.state import JobState
+from assistant.procedure.route import Route
+from assistant.record.model import Group, Position, Work
+from assistant.record.words import stage_words, title
+from assistant.torque.group import FastenerGroup
+from assistant.torque.ledger import PositionRecord, Standing
+from assistant.torque.plan import Act
+from assistant.torque.units import Quantity
+
+Worked = Sequence[tuple[datetime, PositionWorked]]
+
+
+def group_rows(route: Route, state: JobState, worked: Worked) -> tuple[Group, ...]:
+    """List the groups that the route tightens or that were worked on, in the author's order."""
+    on_route = {step.tighten.group for step in route.steps if step.tighten}
+    touched = {event.group for _, event in worked}
+    return tuple(
+        _group(group, state, [(at, event) for at, event in worked if event.group == name])
+        for name, group in route.procedure.groups.items()
+        if name in on_route | touched
+    )
+
+
+def _group(group: FastenerGroup, state: JobState, worked: Worked) -> Group:
+    by_position: dict[int, list[tuple[datetime, PositionWorked]]] = defaultdict(list)
+    for at, event in worked:
+        by_position[event.act.position].append((at, event))
+    positions = tuple(
+        _position(group, position, state, by_position[position]) for position in group.positions
+    )
+    return Group(
+        name=group.name,
+        title=title(group),
+        thread=group.thread or "",
+        property_class=group.property_class or "",
+        condition=group.condition or "",
+        left_hand=group.left_hand,
+        retorque_after_heat=group.retorque_after_heat,
+        order=group.sequence() if group.order_matters() else (),
+        stages=tuple(stage_words(stage) for stage in group.stages),
+        positions=positions,
+        final=sum(position.state.standing is Standing.FINAL for position in positions),
+    )
+
+
+def _position(group: FastenerGroup, position: int, state: JobState, worked: Worked) -> Position:
+    record = state.ledger.get((group.name, position), PositionRecord())
+    acts = [event.act for _, event in worked]
+    return Position(
+        position=position,
+        state=record,
+        final=_finished_with(acts) if record.standing is Standing.FINAL else (),
+        length=group.lengths.get(position),
+        works=tuple(_work(at, event) for at, event in worked),
+    )
+
+
+def _work(at: datetime, event: PositionWorked) -> Work:
+    act = event.act
+    return Work(
+        stage=act.stage,
+        round=act.round,
+        kind=act.kind,
+        value=act.value,
+        until=act.until,
+        in_order=event.in_order,
+        at=at,
+    )
+
+
+def _finished_with(acts: Sequence[Act]) -> tuple[Quantity, ...]:
+    """Give the last torque, and the angle that followed it, where one did."""
+    finished: tuple[Quantity, ...] = ()
+    for act in acts:
+        value = act.until if isinstance(act.until, Quantity) else act.value
+        if value is None or act.kind == "back-off":
+            continue
+        if value.dimension == "torque":
+            finished = (value,)
+        elif act.kind == "angle":
+            finished = (*finished, value)
+    return finished

@@ -1,0 +1,202 @@
+"""From a job's entries to its record. Pure: no clock, no file; the same entries give the same record.
+
+What counts is the fold of the entries (`job.fold`), as everywhere; the entries that were not taken
+back add when each thing was done.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from typing import Literal
+
+from assistant.errors import RecordError
+from assistant.job.closeout import open_items
+from assistant.job.events import (
+    Entry,
+    Event,
+    Heard,
+    JobClosed,
+    JobOpened,
+    PartUsed,
+    PositionWorked,
+    Refused,
+    ToolMoved,
+    Undone,
+)
+from assistant.job.fold import replay
+from assistant.procedure.model import Step
+from assistant.procedure.route import Route
+from assistant.record import model
+from assistant.record.counted import Counted, E
+from assistant.record.fasteners import group_rows
+from assistant.record.histories import measurements, waits
+from assistant.record.timeline import question_of, taken_back, time_line, undone_turns
+from assistant.record.words import open_words
+
+
+def gather(route: Route, entries: Sequence[Entry]) -> model.Record:
+    """Make the record of a job.
+
+    Raises RecordError where nothing is recorded yet, or the entries speak of what the procedure has not.
+    """
+    if not entries or not isinstance(entries[0].event, JobOpened):
+        raise RecordError("nothing is recorded in this job yet", do="begin it first")
+    _refuse_foreign(route, entries)
+    undone = undone_turns(entries)
+    counting = [entry for entry in entries if not taken_back(entry, undone)]
+    job = Counted(route, entries, counting, replay(entries))
+    return model.Record(
+        demonstration=route.procedure.demonstration,
+        demonstration_words=model.DEMONSTRATION if route.procedure.demonstration else "",
+        head=_head(job, entries[0].event),
+        open_items=_open(job),
+        cautions=route.procedure.cautions,
+        steps=tuple(_step(job, step) for step in route.steps),
+        groups=group_rows(route, job.state, job.all(PositionWorked)),
+        measurements=measurements(job),
+        notes=_notes(job),
+        departures=_departures(job),
+        parts=_parts(job),
+        tools=_tools(job),
+        waits=waits(job),
+        talk=_talk(job),
+        time_line=time_line(route, entries),
+    )
+
+
+def _refuse_foreign(route: Route, entries: Sequence[Entry]) -> None:
+    """Say so where the procedure beside the journal is not the one that was worked to."""
+    steps = {"", *(step.step for step in route.steps)}
+    for entry in entries:
+        step = getattr(entry.event, "step", "")
+        strange = _strange_position(route, entry.event) if step in steps else step
+        if strange:
+            raise RecordError(
+                f"the journal speaks of {strange}, which the procedure of this job does not have",
+                where=f"entry {entry.seq}",
+                do="put the job's procedure.yaml back as it was",
+            )
+
+
+def _strange_position(route: Route, event: Event) -> str:
+    if not isinstance(event, PositionWorked):
+        return ""
+    group = route.procedure.groups.get(event.group)
+    there = group is not None and event.act.position <= group.count
+    return "" if there else f"position {event.act.position} of {event.group}"
+
+
+def _head(job: Counted, opened: JobOpened) -> model.Head:
+    closed = job.all(JobClosed)
+    return model.Head(
+        job=opened.job,
+        procedure=opened.procedure,
+        revision=opened.revision,
+        route=opened.route,
+        about=job.route.procedure.about.strip(),
+        began=job.entries[0].at,
+        ended=job.entries[-1].at,
+        closed=closed[-1][0] if closed else None,
+        close_reason=closed[-1][1].reason if closed else "",
+        paused=job.state.paused,
+        steps_done=len(job.state.done),
+        steps_total=len(job.route.steps),
+    )
+
+
+def _open(job: Counted) -> tuple[model.Open, ...]:
+    rows = []
+    for item in open_items(job.route, job.state):
+        what, detail = open_words(job.route, job.state, item)
+        rows.append(
+            model.Open(kind=item.kind, number=job.number(item.step), step=item.step, what=what, detail=detail)
+        )
+    return tuple(rows)
+
+
+def _step(job: Counted, step: Step) -> model.StepRow:
+    name, state = step.step, job.state
+    standing: Literal["done", "left out", "open"] = "open"
+    at = None
+    if name in state.done:
+        standing, at = "done", job.settled[name, "step-done"]
+    elif name in state.skipped:
+        standing, at = "left out", job.settled[name, "step-skipped"]
+    return model.StepRow(
+        number=job.number(name),
+        step=name,
+        say=step.say,
+        standing=standing,
+        at=at,
+        reason=state.skipped.get(name, ""),
+        question=question_of(job.route, name),
+        answer=job.answer(name),
+    )
+
+
+def _notes(job: Counted) -> tuple[model.Note, ...]:
+    return tuple(
+        model.Note(
+            note=note.number,
+            number=job.number(note.step),
+            step=note.step,
+            say=job.route.step(note.step).say if note.step else "",
+            file=note.file,
+            at=note.at,
+            seconds=note.seconds,
+        )
+        for note in job.state.notes
+    )
+
+
+def _departures(job: Counted) -> tuple[model.Departure, ...]:
+    return tuple(
+        model.Departure(
+            number=job.number(departure.step),
+            step=departure.step,
+            what=departure.what,
+            reason=departure.reason,
+            at=departure.at,
+        )
+        for departure in job.state.departures
+    )
+
+
+def _parts(job: Counted) -> tuple[model.Part, ...]:
+    """List the kit of this route, and whatever else was fitted."""
+    fitted: dict[str, list[datetime]] = defaultdict(list)
+    for at, event in job.all(PartUsed):
+        fitted[event.part].append(at)
+    kit = job.route.procedure.parts
+    wanted = [part for part in kit if any(part in step.use for step in job.route.steps)]
+    return tuple(
+        model.Part(
+            part=part,
+            wanted=kit[part].count if part in kit else 0,
+            use_once=part in kit and kit[part].use_once,
+            fitted=tuple(fitted[part]),
+        )
+        for part in dict.fromkeys([*wanted, *fitted])
+    )
+
+
+def _tools(job: Counted) -> tuple[model.Tool, ...]:
+    moves: dict[str, list[model.Move]] = defaultdict(list)
+    for at, event in job.all(ToolMoved):
+        moves[event.tool].append(model.Move(inside=event.inside, at=at))
+    return tuple(
+        model.Tool(tool=tool, inside=tool in job.state.inside, moves=tuple(moved))
+        for tool, moved in moves.items()
+    )
+
+
+def _talk(job: Counted) -> model.Talk:
+    def count(kind: type[E], when: Callable[[E], bool] = lambda _event: True) -> int:
+        return sum(isinstance(entry.event, kind) and when(entry.event) for entry in job.entries)
+
+    return model.Talk(
+        heard=count(Heard),
+        asked_again=count(Refused, lambda event: event.asked_again),
+        let_pass=count(Refused, lambda event: not event.asked_again),
+        taken_back=count(Undone),
+    )

@@ -1,0 +1,202 @@
+"""The time line: what was done when, one line for each thing or for a run of like things.
+
+What was only said (replies, questions, what was not understood) has no line of its own. A turn that
+was taken back keeps its lines, marked so, and the taking back has one too.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import groupby
+from typing import Any, Final
+
+from assistant.job.events import (
+    CautionGiven,
+    CheckAnswered,
+    Entry,
+    Event,
+    Heard,
+    JobClosed,
+    JobOpened,
+    JobTakenUp,
+    Measured,
+    MeasurementAccepted,
+    NoteBegun,
+    PartUsed,
+    Paused,
+    PositionWorked,
+    Resumed,
+    StepDone,
+    StepSkipped,
+    TimerEnded,
+    TimerStarted,
+    TimerStopped,
+    ToolMoved,
+    Undone,
+)
+from assistant.job.fold import UNDOABLE
+from assistant.procedure.route import Route
+from assistant.record.model import Moment
+from assistant.record.words import VERDICTS, act_words, capital, duration, listed, number_of, title
+
+
+def undone_turns(entries: Iterable[Entry]) -> dict[int, int]:
+    """Give the turns that were taken back, each with the number of the entry that took it back."""
+    return {entry.event.turn: entry.seq for entry in entries if isinstance(entry.event, Undone)}
+
+
+def taken_back(entry: Entry, undone: Mapping[int, int]) -> bool:
+    """Whether what an entry records does not count any more.
+
+    What the same utterance records after its own undoing ("done, undo, done") counts.
+    """
+    return entry.seq < undone.get(entry.turn, 0) and isinstance(entry.event, UNDOABLE)
+
+
+def time_line(route: Route, entries: Sequence[Entry]) -> tuple[Moment, ...]:
+    """Make the time line of a job."""
+    undone = undone_turns(entries)
+    told = [entry for entry in entries if type(entry.event) in WORDS or isinstance(entry.event, Undone)]
+    said = {entry.turn: entry.event.words for entry in entries if isinstance(entry.event, Heard)}
+    firsts = {entry.turn: entry for entry in reversed(entries) if isinstance(entry.event, UNDOABLE)}
+    runs = (list(run) for _, run in groupby(told, key=lambda entry: _alike(entry, undone)))
+    return tuple(_moment(route, run, said, firsts, undone) for run in runs)
+
+
+def _alike(entry: Entry, undone: Mapping[int, int]) -> tuple[object, ...]:
+    """Tell entries apart that are not to share a line: acts of one kind in one group do, others do not."""
+    event = entry.event
+    if not isinstance(event, PositionWorked):
+        return (entry.seq,)
+    act = event.act
+    return (event.group, act.stage, act.round, str(act.value), event.in_order, taken_back(entry, undone))
+
+
+def _moment(
+    route: Route,
+    run: Sequence[Entry],
+    said: Mapping[int, str],
+    firsts: Mapping[int, Entry],
+    undone: Mapping[int, int],
+) -> Moment:
+    first, last = run[0], run[-1]
+    turns = dict.fromkeys(said[entry.turn] for entry in run if entry.turn in said)
+    return Moment(
+        at=first.at,
+        until=last.at if last.at != first.at else None,
+        what=_words(route, [entry.event for entry in run], firsts),
+        said=tuple(turns),
+        taken_back=taken_back(first, undone),
+    )
+
+
+def _words(route: Route, events: Sequence[Event], firsts: Mapping[int, Entry]) -> str:
+    event = events[0]
+    if isinstance(event, Undone):
+        first = firsts[event.turn].event
+        return f"Taken back: {WORDS[type(first)](route, first)}"
+    if isinstance(event, PositionWorked):
+        return _worked(route, event, [other.act.position for other in _works(events)])
+    return WORDS[type(event)](route, event)
+
+
+def _works(events: Iterable[Event]) -> Iterator[PositionWorked]:
+    return (event for event in events if isinstance(event, PositionWorked))
+
+
+def _worked(route: Route, event: PositionWorked, positions: Sequence[int]) -> str:
+    group, act = route.procedure.groups[event.group], event.act
+    late = "" if event.in_order else ", out of order"
+    where = f"position{'s' if len(positions) > 1 else ''} {listed(positions)}"
+    return f"{title(group)}, stage {act.stage} of {act.stages}, {act_words(act)}: {where}{late}"
+
+
+def _opened(_route: Route, event: JobOpened) -> str:
+    way = f", on the route {event.route}" if event.route else ""
+    return f"Job begun: {event.procedure}, revision {event.revision}{way}"
+
+
+def _caution(route: Route, event: CautionGiven) -> str:
+    whose = f"Caution of step {number_of(route, event.step)}" if event.step else "Cautions of the job"
+    return f"{whose} {'acknowledged' if event.acknowledged else 'read out'}"
+
+
+def _done(route: Route, event: StepDone) -> str:
+    return f"Step {number_of(route, event.step)} done: {route.step(event.step).say}"
+
+
+def _skipped(route: Route, event: StepSkipped) -> str:
+    step = route.step(event.step)
+    return f"Step {number_of(route, event.step)} left out: {step.say} Reason: {event.reason}"
+
+
+def question_of(route: Route, step: str) -> str:
+    """Give what a step asks: the question of its gate, or the end test of its wait; "" for neither."""
+    found = route.step(step)
+    return found.check.ask if found.check else found.wait.test if found.wait else ""
+
+
+def _answered(route: Route, event: CheckAnswered) -> str:
+    return f"Asked: {question_of(route, event.step)} Answer: {'yes' if event.passed else 'no'}"
+
+
+def _measured(route: Route, event: Measured) -> str:
+    measure = route.step(event.step).measure
+    what = measure.what if measure else event.step
+    return f"Measured {what}: {event.value}, {VERDICTS[event.verdict]}"
+
+
+def _accepted(route: Route, event: MeasurementAccepted) -> str:
+    number = number_of(route, event.step)
+    return f"Measurement of step {number} accepted outside its limits. Reason: {event.reason}"
+
+
+def _part(_route: Route, event: PartUsed) -> str:
+    return f"Fitted from the kit: {event.part}"
+
+
+def _tool(_route: Route, event: ToolMoved) -> str:
+    return f"{capital(event.tool)} {'put in' if event.inside else 'taken out'}"
+
+
+def _timer_started(route: Route, event: TimerStarted) -> str:
+    return f"Wait of {duration(event.seconds)} begun, step {number_of(route, event.step)}"
+
+
+def _timer_ended(route: Route, event: TimerEnded) -> str:
+    return f"Wait of step {number_of(route, event.step)} is up"
+
+
+def _timer_stopped(route: Route, event: TimerStopped) -> str:
+    return f"Wait of step {number_of(route, event.step)} cut short with {duration(event.left_s)} left"
+
+
+def _note(route: Route, event: NoteBegun) -> str:
+    return f"Note {event.note} spoken, at step {number_of(route, event.step)}"
+
+
+def _closed(_route: Route, event: JobClosed) -> str:
+    if not event.open_items:
+        return "Job closed"
+    return f"Job closed with open items ({'; '.join(event.open_items)}). Reason: {event.reason}"
+
+
+WORDS: Final[Mapping[type, Callable[[Route, Any], str]]] = {
+    JobOpened: _opened,
+    JobTakenUp: lambda _route, _event: "Job opened again",
+    CautionGiven: _caution,
+    StepDone: _done,
+    StepSkipped: _skipped,
+    CheckAnswered: _answered,
+    PositionWorked: lambda route, event: _worked(route, event, [event.act.position]),
+    Measured: _measured,
+    MeasurementAccepted: _accepted,
+    PartUsed: _part,
+    ToolMoved: _tool,
+    TimerStarted: _timer_started,
+    TimerEnded: _timer_ended,
+    TimerStopped: _timer_stopped,
+    NoteBegun: _note,
+    Paused: lambda _route, _event: "Work paused",
+    Resumed: lambda _route, _event: "Work resumed",
+    JobClosed: _closed,
+}
+"""The words for each kind of event that has a line; the others were only said."""

@@ -1,0 +1,155 @@
+"""How the record puts things, in written words: open items, stages, lists."""
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import Final
+
+from assistant.job.closeout import OpenItem
+from assistant.job.state import JobState
+from assistant.procedure.route import Route
+from assistant.torque.group import FastenerGroup
+from assistant.torque.ledger import PositionRecord, Standing
+from assistant.torque.plan import Act
+from assistant.torque.stages import Stage
+from assistant.torque.units import Quantity
+
+VERDICTS: Final[Mapping[str, str]] = {
+    "in": "within its limits",
+    "below": "below its limit",
+    "above": "above its limit",
+    "in doubt": "too close to its limit for the gauge to tell",
+}
+"""How a measurement stands, by its verdict."""
+
+
+def number_of(route: Route, step: str) -> int:
+    """Give the number of a step, from 1; 0 for what belongs to no step."""
+    return route.place(step) + 1 if step else 0
+
+
+def listed(things: Iterable[object]) -> str:
+    """Join things as one writes them: "1, 4 and 7"."""
+    words = [str(thing) for thing in things]
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+def capital(words: str) -> str:
+    """Begin words with a capital letter."""
+    return words[:1].upper() + words[1:]
+
+
+def title(group: FastenerGroup) -> str:
+    """Name a group as a heading."""
+    return capital(group.spoken)
+
+
+def stage_words(stage: Stage) -> str:
+    """Say what a stage of a plan does: "snug", "60 N.m", "then 90 deg", "1/4 turn at a time until seated"."""
+    if stage.rise is not None:
+        end = f"until {stage.until}" if stage.until else f"{stage.most_rounds} rounds"
+        return f"{stage.value} at a time, {end}"
+    if stage.share is not None:
+        return f"{stage.value} of the final torque"
+    if stage.value is None:
+        return _BARE.get(stage.kind, stage.kind)
+    return _WITH_VALUE.get(stage.kind, "{value}").format(value=stage.value)
+
+
+def act_words(act: Act) -> str:
+    """Say what was done at a position: "snug", "60 N.m", "back off 1 turn"."""
+    if act.kind == "rise":
+        return f"{act.value} more, round {act.round}"
+    if act.value is None:
+        return _BARE.get(act.kind, act.kind)
+    return _WITH_VALUE.get(act.kind, "{value}").format(value=act.value)
+
+
+_BARE: Final = {
+    "hand": "hand-tight",
+    "check": "check",
+    "centre": "centring tool",
+    "replace": "fastener for tool",
+}
+_WITH_VALUE: Final = {
+    "angle": "then {value}",
+    "back-off": "back off {value}",
+    "centre": "centring tool, {value}",
+    "replace": "fastener for tool, {value}",
+    "check": "check at {value}",
+}
+
+
+def limits(least: Quantity | None, most: Quantity | None) -> str:
+    """Write the limits of a measurement."""
+    if least is not None and most is not None:
+        return f"{least} to {most}"
+    return f"at most {most}" if most is not None else f"at least {least}"
+
+
+def duration(seconds: float) -> str:
+    """Write a length of time: "45 min", "1 h 5 min", "12 s"."""
+    hours, rest = divmod(int(seconds + 0.5), 3600)
+    minutes, whole = divmod(rest, 60)
+    parts = [f"{n} {unit}" for n, unit in ((hours, "h"), (minutes, "min"), (whole, "s")) if n]
+    return " ".join(parts) or "0 s"
+
+
+def open_words(route: Route, state: JobState, item: OpenItem) -> tuple[str, str]:
+    """Say one open item: what is open, and the detail that is written smaller."""
+    return _OPEN[item.kind](route, state, item)
+
+
+def _position(route: Route, state: JobState, item: OpenItem) -> tuple[str, str]:
+    group = route.procedure.groups[item.group]
+    which = "all" if len(item.positions) == group.count else listed(item.positions)
+    records = [state.ledger.get((item.group, position), PositionRecord()) for position in item.positions]
+    reached = "at " + listed(dict.fromkeys(f"stage {record.stage} of {record.stages}" for record in records))
+    standing = reached if item.standing is Standing.STAGE else str(item.standing)
+    whys = dict.fromkeys(record.why for record in records if record.why)
+    until = f"to be final after step {number_of(route, item.step)}"
+    return f"{title(group)}, {which}: {standing}", "; ".join([*whys, until])
+
+
+def _inside(route: Route, _state: JobState, item: OpenItem) -> tuple[str, str]:
+    return f"Still inside: {item.what}", f"to be taken out at step {number_of(route, item.step)}"
+
+
+def _measurement(route: Route, state: JobState, item: OpenItem) -> tuple[str, str]:
+    wanted, value = route.step(item.step).measure, state.measured[item.step].value
+    what = f"{capital(wanted.what)}: " if wanted else ""
+    number = number_of(route, item.step)
+    bounds = f"limits {limits(wanted.least, wanted.most)}, " if wanted else ""
+    return f"{what}{value}, {VERDICTS[item.what]}", f"step {number}, {bounds}neither mended nor accepted"
+
+
+def _wait(route: Route, state: JobState, item: OpenItem) -> tuple[str, str]:
+    early = duration(state.timers[item.step].cut_short_s)
+    number, say = number_of(route, item.step), route.step(item.step).say
+    return f"Wait of step {number} was cut short, {early} too early", say
+
+
+def _kit(route: Route, _state: JobState, item: OpenItem) -> tuple[str, str]:
+    return (
+        f"Not fitted: {item.what}",
+        f"{item.count} left over, to be fitted at step {number_of(route, item.step)}",
+    )
+
+
+def _skipped(route: Route, _state: JobState, item: OpenItem) -> tuple[str, str]:
+    step = route.step(item.step)
+    return f"Step {number_of(route, item.step)} was left out: {step.say}", f"reason: {item.what}"
+
+
+def _step(route: Route, _state: JobState, item: OpenItem) -> tuple[str, str]:
+    return f"Step {number_of(route, item.step)} is not done: {route.step(item.step).say}", ""
+
+
+_OPEN: Final[Mapping[str, Callable[[Route, JobState, OpenItem], tuple[str, str]]]] = {
+    "position": _position,
+    "inside": _inside,
+    "measurement": _measurement,
+    "wait": _wait,
+    "kit": _kit,
+    "skipped": _skipped,
+    "step": _step,
+}
+"""The words for each kind of open item that `job.closeout` finds."""

@@ -1,0 +1,43 @@
+from typing import Any
+
+import pytest
+
+from assistant.job.events import PositionWorked
+from assistant.job.memory import MemoryStore
+from assistant.procedure.model import Procedure
+from assistant.procedure.route import route_through
+from assistant.record.gather import gather
+from tests.record.sample import Script
+
+
+@pytest.mark.parametrize(
+    ("stages", "final"),
+    [
+        (["snug", {"torque": "25 N.m"}], ["25 N.m"]),
+        ([{"torque": "60 N.m"}, {"angle": "90 deg"}, {"angle": "90 deg"}], ["60 N.m", "90 deg", "90 deg"]),
+        ([{"torque": "15 lbf.ft"}, {"back_off": "1 turn"}, {"torque": "34 lbf.ft"}], ["34 lbf.ft"]),
+        ([{"rise": "1/4 turn", "until": "18 lbf.ft", "rounds": 2}], ["18 lbf.ft"]),
+        ([{"torque": "60 N.m"}, "check"], ["60 N.m"]),
+        ([{"share": "50 %"}, {"torque": "25 N.m"}], ["25 N.m"]),
+        (["hand"], []),
+    ],
+)
+def test_what_a_position_was_finished_with(stages: list[Any], final: list[str]) -> None:
+    """The final value is the last torque and the angles after it, whatever led there."""
+    procedure = Procedure.model_validate(
+        {
+            "procedure": "Invented",
+            "revision": 1,
+            "about": "Invented.",
+            "cautions": "None.",
+            "groups": {"bolts": {"count": 1, "stages": stages}},
+            "steps": [{"step": "tighten", "say": "Tighten.", "tighten": "bolts"}],
+        }
+    )
+    script = Script(MemoryStore(), route_through(procedure))
+    script.open()
+    for number, act in enumerate(script.route.plans["bolts"]):
+        script.add(PositionWorked(group="bolts", number=number, act=act))
+    position = gather(script.route, tuple(script.store.entries())).groups[0].positions[0]
+    assert position.state.standing == "final"
+    assert [str(value) for value in position.final] == final
