@@ -30,6 +30,14 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "position-done": ("position",),  # "number four done"
         "all-done": (),  # every position of this pass is done
         "left": (),  # how many are left
+        "count": (),  # call each position in turn
+        "click": (),  # it clicked, or it is seated: this position needs no further round
+        "hold": (),  # wait, I am not ready
+        "call-again": (),  # which one was it
+        "position-again": ("position",),  # "number four again"
+        "mark": ("position", "standing"),  # "mark four doubtful"
+        "adapter": (),  # the setting with the adapter on
+        "in-unit": ("unit",),  # the same value in another unit
         "open": (),  # what is still open in the whole job
         "tool": (),  # which tool
         "caution": (),  # say the caution again
@@ -68,6 +76,7 @@ UNSPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "returned": (),  # an open job is taken up again
         "tick": (),  # time has passed
         "not-understood": ("heard",),  # speech that no active phrase fits, or too unsure
+        "too-long": (),  # speech longer than any command: talk, which is let be
     }
 )
 """Intents that come from the program's doors, never from a grammar."""

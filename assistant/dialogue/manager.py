@@ -11,7 +11,18 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from assistant.dialogue import closing, measuring, noting, questions, steps, talk, tightening, waiting
+from assistant.dialogue import (
+    closing,
+    counting,
+    measuring,
+    noting,
+    questions,
+    steps,
+    talk,
+    tightening,
+    tooling,
+    waiting,
+)
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.questions import question_line
 from assistant.dialogue.reply import Reply
@@ -24,6 +35,8 @@ from assistant.procedure.route import Route
 HANDLERS: Final[Mapping[str, Handler]] = {
     **steps.HANDLERS,
     **tightening.HANDLERS,
+    **counting.HANDLERS,
+    **tooling.HANDLERS,
     **measuring.HANDLERS,
     **waiting.HANDLERS,
     **questions.HANDLERS,
@@ -48,11 +61,11 @@ BESIDE_A_QUESTION: Final = frozenset(
         "help",
     }
     | {"stop", "quiet", "louder", "softer", "slower", "faster", "pause", "resume", "where", "caution", "open"}
-    | {"note", "note-end", "notes-play", "timer-left", "tool"}
+    | {"note", "note-end", "notes-play", "timer-left", "tool", "torque", "sequence", "adapter", "in-unit", "hold"}
 )
 """What can be said while a question is pending; anything else waits for the answer."""
 
-WORK: Final = frozenset({"done", "position-done", "all-done", "measured", "timer-start"})
+WORK: Final = frozenset({"done", "position-done", "all-done", "click", "count", "measured", "timer-start"})
 """What says that work was done or begins: not before the step's severe caution was answered."""
 
 REMINDED: Final = frozenset({"returned", "resume", "where", "caution", "undo", "note-end"})

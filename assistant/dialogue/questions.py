@@ -8,7 +8,7 @@ test); the others hang on something just said, and "undo" only drops them.
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from assistant.dialogue import closing, measuring, tightening, waiting
+from assistant.dialogue import closing, counting, measuring, tightening, waiting
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line
 from assistant.dialogue.steps import DONE, READERS, complete, go_to, next_open, owns, read, step_line
@@ -156,6 +156,11 @@ QUESTIONS: Mapping[str, Question] = {
     "all-done": Question(
         words=lambda turn, _about: tightening.all_done_line(turn),
         yes=lambda turn, _about: tightening.work_stage(turn),
+        no=lambda turn, _about: tightening.read_act(turn, turn.step),
+    ),
+    "sound": Question(
+        words=lambda _turn, about: Line("ask.sound", {"position": int(about["position"])}),
+        yes=lambda turn, about: counting.mark(turn, int(about["position"]), "sound"),
         no=lambda turn, _about: tightening.read_act(turn, turn.step),
     ),
     "cut-short": Question(

@@ -132,14 +132,6 @@ def on_caution(turn: Turn, _intent: Intent) -> None:
         turn.say("cautions", text=tuple(turn.route.procedure.cautions))
 
 
-def on_tool(turn: Turn, _intent: Intent) -> None:
-    """Say which tool the author wrote for this step."""
-    if turn.step.tool:
-        turn.say("tool", tool=turn.step.tool)
-    else:
-        turn.say("tool.none")
-
-
 @owns(READERS, "do")
 def _read_plain(turn: Turn, step: Step) -> None:
     for key in ("use", "put_in", "take_out"):
@@ -164,5 +156,4 @@ HANDLERS = {
     "done": on_done,
     "where": on_where,
     "caution": on_caution,
-    "tool": on_tool,
 }

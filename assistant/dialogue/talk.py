@@ -9,7 +9,7 @@ from assistant.dialogue.noting import end_note
 from assistant.dialogue.questions import QUESTIONS, on_cancel
 from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.steps import prompt
-from assistant.dialogue.tightening import acts_left, what_line
+from assistant.dialogue.acts import acts_left, next_act, what_line
 from assistant.dialogue.turn import Turn
 from assistant.job.events import (
     CheckAnswered,
@@ -74,8 +74,8 @@ def _say_where_things_stand(turn: Turn, key: str) -> None:
     turn.say(key, done=len(turn.state.done), total=len(turn.route.steps))
     step = turn.step
     named: dict[str, Slot] = {"number": turn.step_number(step.step), "text": step.say}
-    if step.action == "tighten" and (left := acts_left(turn, step)):
-        act = left[0][1]
+    if step.action == "tighten" and acts_left(turn, step):
+        act = next_act(turn, step)[1]
         turn.say("stand.act", **named, position=act.position, what=what_line(act))
     else:
         turn.say("stand.step", **named)
@@ -171,6 +171,11 @@ def on_not_understood(turn: Turn, _intent: Intent) -> None:
         turn.say(f"help.{mode_of(turn.route, turn.state)}")
 
 
+def on_too_long(turn: Turn, _intent: Intent) -> None:
+    """Let talk be that is longer than any command."""
+    turn.passing = True
+
+
 HANDLERS = {
     "opened": on_opened,
     "returned": on_returned,
@@ -186,4 +191,5 @@ HANDLERS = {
     "faster": on_voice,
     "help": on_help,
     "not-understood": on_not_understood,
+    "too-long": on_too_long,
 }

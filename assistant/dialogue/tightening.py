@@ -1,160 +1,158 @@
-"""A tightening step: which position comes next and to what value, what was done, what is left.
+"""A tightening step: what was done at which position, to what value, in which order, what is left.
 
 The plan of a group (`torque.plan`) is a list of acts in order; a step works through those of its
-stages. An act that is done out of its turn is asked about first where the order matters.
+stages (`dialogue.acts`). An act that is said out of its turn is asked about first where order matters.
 """
 
+from assistant.dialogue.acts import Numbered, acts_left, is_due, next_act, say_act, short_line, stage_left, what_line
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import value_of
 from assistant.dialogue.reply import Line
 from assistant.dialogue.steps import DONE, READERS, complete, owns
+from assistant.dialogue.tooling import say_wrench, wrench_for
 from assistant.dialogue.turn import Turn
-from assistant.job.events import PositionWorked
+from assistant.job.events import PositionTurned, PositionWorked
 from assistant.procedure.model import Step
 from assistant.torque.group import FastenerGroup
-from assistant.torque.plan import Act, in_order
-
-Numbered = tuple[int, Act]
-
-
-def acts_left(turn: Turn, step: Step) -> tuple[Numbered, ...]:
-    """Give the acts of a tightening step that are not done yet, in order."""
-    done = turn.state.acts.get(turn.route.group(step).name, frozenset())
-    return tuple((number, act) for number, act in turn.route.acts(step) if number not in done)
-
-
-def stage_left(turn: Turn, step: Step) -> tuple[Numbered, ...]:
-    """Give those that are left of the stage that is under way."""
-    left = acts_left(turn, step)
-    return tuple(pair for pair in left if pair[1].stage == left[0][1].stage)
-
-
-def what_line(act: Act) -> Line:
-    """Say what an act brings a position to: "snug", or a value in full."""
-    return Line(f"act.{act.kind}", {"value": act.value} if act.value is not None else {})
-
-
-def _say_act(turn: Turn, act: Act) -> None:
-    turn.say("act", position=act.position, what=what_line(act))
-
-
-def _say_same_again(turn: Turn, act: Act) -> None:
-    """Say the next position of a stage: its value was given digit by digit when the stage began."""
-    turn.say("act", position=act.position, what=_short_line(act))
-
-
-def _short_line(act: Act) -> Line:
-    return Line("act.value", {"value": act.value}) if act.kind == "torque" and act.value else what_line(act)
+from assistant.torque.plan import Act, seated
 
 
 @owns(READERS, "tighten")
 def read_act(turn: Turn, step: Step) -> None:
-    """Say the position that comes next, and its value."""
-    left = acts_left(turn, step)
-    if left:
-        _say_act(turn, left[0][1])
-    else:
-        turn.say("group.nothing-left", group=_spoken(turn, step))
+    """Say the position that comes next, and its value; where a stage begins, the wrench for it."""
+    if not acts_left(turn, step):
+        turn.say("group.nothing-left", group=turn.route.group(step).spoken)
+        return
+    _, act = next_act(turn, step)
+    say_act(turn, act)
+    say_wrench(turn, act)
 
 
 @owns(DONE, "tighten")
 def done_act(turn: Turn, step: Step) -> None:
-    """Take the position that came next as done."""
-    if left := acts_left(turn, step):
-        _work(turn, step, (left[0],))
-    else:
-        complete(turn, step)
-
-
-def _spoken(turn: Turn, step: Step) -> str:
-    return turn.route.group(step).spoken
-
-
-def _due(turn: Turn, step: Step, number: int) -> bool:
-    """Tell whether an act is due: nothing before it whose order matters is left."""
-    group = turn.route.group(step).name
-    return in_order(turn.route.plans[group], turn.state.acts.get(group, frozenset()), number)
-
-
-def _work(turn: Turn, step: Step, acts: tuple[Numbered, ...]) -> None:
-    """Record acts, and say what comes after them."""
-    group = turn.route.group(step).name
-    stage = acts[0][1].stage
-    for number, act in acts:
-        due = _due(turn, step, number)
-        turn.record(PositionWorked(group=group, number=number, act=act, in_order=due))
-    turn.tone("recorded")
-    left = acts_left(turn, step)
-    if not left:
-        _say_stage_done(turn, step, acts[0][1])
+    """Take the position that came next as done; one that rises until it is seated comes up again."""
+    if not acts_left(turn, step):
         complete(turn, step)
         return
-    if left[0][1].stage != stage:
-        _say_stage_done(turn, step, acts[0][1])
-        _say_act(turn, left[0][1])
+    number, act = next_act(turn, step)
+    if act.kind == "rise" and act.rounds == 0:
+        turn.record(PositionTurned(group=turn.route.group(step).name, number=number, act=act))
+        turn.tone("recorded")
+        say_act(turn, next_act(turn, step)[1], short=True)
     else:
-        _say_same_again(turn, left[0][1])
+        work(turn, step, ((number, act),))
+
+
+def work(turn: Turn, step: Step, acts: tuple[Numbered, ...]) -> None:
+    """Record acts, and say what comes after them."""
+    group = turn.route.group(step).name
+    for number, act in acts:
+        due = is_due(turn, step, number)
+        worked = PositionWorked(group=group, number=number, act=act, in_order=due)
+        turn.record(worked.model_copy(update={"spared": _spared(turn, step, act), "wrench": wrench_for(turn, act)}))
+    turn.tone("recorded")
+    _say_what_follows(turn, step, acts[-1][1])
+
+
+def _spared(turn: Turn, step: Step, act: Act) -> tuple[int, ...]:
+    """Give the later rounds of a rise that a position no longer needs, once it is seated."""
+    if act.kind != "rise" or not act.final:
+        return ()
+    same = (pair for pair in turn.route.acts(step) if pair[1].stage == act.stage)
+    return tuple(number for number, each in same if each.position == act.position and each.round > act.round)
+
+
+def _say_what_follows(turn: Turn, step: Step, act: Act) -> None:
+    """Say the next position, or that the stage, or the whole group, is done."""
+    if not acts_left(turn, step):
+        _say_stage_done(turn, step, act)
+        complete(turn, step)
+        return
+    following = next_act(turn, step)[1]
+    if following.stage != act.stage:
+        _say_stage_done(turn, step, act)
+        read_act(turn, step)
+        return
+    if following.round != act.round:
+        turn.say("round", round=following.round)
+    say_act(turn, following, short=True)
 
 
 def _say_stage_done(turn: Turn, step: Step, act: Act) -> None:
-    key = "stage.final" if act.final else "stage.done"
-    count = sum(other.stage == act.stage for _, other in turn.route.acts(step))
-    turn.say(key, group=_spoken(turn, step), count=count, what=_short_line(act))
+    group = turn.route.group(step)
+    count = len({other.position for _, other in turn.route.acts(step) if other.stage == act.stage})
+    turn.say("stage.final" if act.final else "stage.done", group=group.spoken, count=count, what=short_line(act))
+
+
+def here(turn: Turn) -> bool:
+    """Tell whether something is being tightened; says so where not."""
+    if turn.step.action == "tighten" and acts_left(turn, turn.step):
+        return True
+    turn.say("tighten.not-here")
+    return False
 
 
 def on_position_done(turn: Turn, intent: Intent) -> None:
     """Take a named position as done: the next one, or after a question, another."""
-    step = turn.step
-    if step.action != "tighten" or not acts_left(turn, step):
-        turn.say("tighten.not-here")
+    if not here(turn):
         return
+    step = turn.step
     position = int(value_of(intent.slots["position"]))
     wanted = next((pair for pair in stage_left(turn, step) if pair[1].position == position), None)
-    first = acts_left(turn, step)[0]
     if wanted is None:
         _say_not_wanted(turn, step, position)
-    elif _due(turn, step, wanted[0]):
-        _work(turn, step, (wanted,))
+    elif is_due(turn, step, wanted[0]):
+        work(turn, step, (wanted,))
     else:
+        expected = next_act(turn, step)[1].position
         about = {"step": step.step, "number": str(wanted[0]), "position": str(position)}
-        turn.ask("out-of-order", {**about, "expected": str(first[1].position)})
+        turn.ask("out-of-order", {**about, "expected": str(expected)})
 
 
 def _say_not_wanted(turn: Turn, step: Step, position: int) -> None:
-    count = turn.route.group(step).count
-    if 1 <= position <= count:
+    if has_position(turn, position):
         turn.say("position.already", position=position)
-    else:
-        turn.say("position.none", position=position, group=_spoken(turn, step), count=count)
     read_act(turn, step)
+
+
+def has_position(turn: Turn, position: int) -> bool:
+    """Tell whether the group of this step has such a position; says so where not."""
+    group = turn.route.group(turn.step)
+    if 1 <= position <= group.count:
+        return True
+    turn.say("position.none", position=position, group=group.spoken, count=group.count)
+    return False
 
 
 def work_out_of_order(turn: Turn, number: int) -> None:
     """Record an act that was said, and said again, to be done out of its turn."""
     act = turn.route.plans[turn.route.group(turn.step).name][number]
-    _work(turn, turn.step, ((number, act),))
+    work(turn, turn.step, ((number, act),))
+
+
+def on_click(turn: Turn, _intent: Intent) -> None:
+    """Take the position that came next as done for good: it clicked, or it is seated."""
+    if here(turn):
+        number, act = next_act(turn, turn.step)
+        work(turn, turn.step, ((number, seated(act) if act.kind == "rise" else act),))
 
 
 def on_all_done(turn: Turn, _intent: Intent) -> None:
     """Ask whether all that is left of this stage is done; several facts at once want a second word."""
-    if turn.step.action == "tighten" and acts_left(turn, turn.step):
+    if here(turn):
         turn.ask("all-done", {"step": turn.step.step})
-    else:
-        turn.say("tighten.not-here")
 
 
 def all_done_line(turn: Turn) -> Line:
     """Ask about the positions that are left of this stage, by number."""
     left = stage_left(turn, turn.step)
-    return Line(
-        "ask.all-done",
-        {"positions": tuple(act.position for _, act in left), "what": what_line(left[0][1])},
-    )
+    positions = tuple(dict.fromkeys(act.position for _, act in left))
+    return Line("ask.all-done", {"positions": positions, "what": what_line(left[0][1])})
 
 
 def work_stage(turn: Turn) -> None:
     """Record all that is left of this stage."""
-    _work(turn, turn.step, stage_left(turn, turn.step))
+    work(turn, turn.step, stage_left(turn, turn.step))
 
 
 def _group_named(turn: Turn, intent: Intent) -> FastenerGroup | None:
@@ -170,8 +168,8 @@ def on_torque(turn: Turn, intent: Intent) -> None:
         turn.say("torque.group", group=group.spoken, stages=tuple(stages.values()))
     elif turn.step.action != "tighten":
         turn.say("tighten.not-here")
-    elif left := acts_left(turn, turn.step):
-        turn.say("torque", what=what_line(left[0][1]))
+    elif acts_left(turn, turn.step):
+        turn.say("torque", what=what_line(next_act(turn, turn.step)[1]))
     else:
         turn.say("torque", what=what_line(turn.route.acts(turn.step)[-1][1]))
 
@@ -187,13 +185,13 @@ def on_sequence(turn: Turn, intent: Intent) -> None:
     left = acts_left(turn, turn.step)
     stage = left[0][1].stage if left else 1
     acts = [act for _, act in turn.route.acts(turn.step) if act.stage == stage]
-    turn.say("sequence", positions=tuple(act.position for act in acts))
+    turn.say("sequence", positions=tuple(dict.fromkeys(act.position for act in acts)))
 
 
 def on_left(turn: Turn, _intent: Intent) -> None:
     """Say how many positions are left of this stage, and which; elsewhere, how many steps."""
     if turn.step.action == "tighten" and acts_left(turn, turn.step):
-        positions = tuple(act.position for _, act in stage_left(turn, turn.step))
+        positions = tuple(dict.fromkeys(act.position for _, act in stage_left(turn, turn.step)))
         turn.say("left.positions", count=len(positions), positions=positions)
     else:
         steps = [
@@ -205,6 +203,7 @@ def on_left(turn: Turn, _intent: Intent) -> None:
 HANDLERS = {
     "position-done": on_position_done,
     "all-done": on_all_done,
+    "click": on_click,
     "torque": on_torque,
     "sequence": on_sequence,
     "left": on_left,

@@ -5,7 +5,8 @@ voice-activity detection). It proposes; `hearing.recogniser` lets the grammar an
 acceptance room decide.
 """
 
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from typing import Protocol
 
 from assistant.hearing.grammar import Grammar
@@ -28,13 +29,16 @@ class Guess:
 class Decoded:
     """What an engine made of one utterance.
 
-    `guesses` need not be sentences of the grammar. `free` is what the engine hears when nothing
-    restricts it, with its score on the same scale, where it can tell cheaply; None where not.
+    `guesses` need not be sentences of the grammar; no two have the same words. `free` is what the
+    engine hears when nothing restricts it, with its score on the same scale, where it can tell
+    cheaply; None where not (its `words` may be empty where it hears sounds, not words).
+    `signals` is further evidence by name, which acceptance weighs if its table for the engine says so.
     `decode_s` is the time it took, in seconds.
     """
 
     guesses: tuple[Guess, ...]
     free: Guess | None = None
+    signals: Mapping[str, float] = field(default_factory=dict)
     decode_s: float = 0.0
 
 
@@ -47,5 +51,10 @@ class Engine(Protocol):
         """Decode one utterance: samples of shape (n,), float32, 16,000 a second.
 
         Whatever must be prepared for a grammar is prepared once and kept, by the grammar's identity.
+        Raises HearingError where the grammar has words that the engine cannot hear.
         """
+        ...
+
+    def unknown(self, words: Iterable[str]) -> tuple[str, ...]:
+        """List those of the words that it cannot hear, so that a job can be refused before it begins."""
         ...

@@ -11,6 +11,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, TypeAdapter
 
+from assistant.torque.ledger import Standing
 from assistant.torque.plan import Act
 from assistant.torque.units import Quantity
 
@@ -118,7 +119,8 @@ class PositionWorked(_Event):
     """One act of a group's plan was done at one position.
 
     `number` is the place of the act in the group's expanded plan, from 0; the act itself goes with
-    it, so that a journal can be read without its procedure.
+    it, so that a journal can be read without its procedure. `spared` are the later rounds that it
+    makes needless, `wrench` is what was chosen for it.
     """
 
     kind: Literal["position-worked"] = "position-worked"
@@ -126,6 +128,43 @@ class PositionWorked(_Event):
     number: int
     act: Act
     in_order: bool = True
+    spared: tuple[int, ...] = ()
+    wrench: str = ""
+
+
+class PositionTurned(_Event):
+    """One round of a rise was done at a position that is not seated yet; it comes up again."""
+
+    kind: Literal["position-turned"] = "position-turned"
+    group: str
+    number: int
+    act: Act
+
+
+class PositionReopened(_Event):
+    """A position's act is to be done again; until then the position is doubtful."""
+
+    kind: Literal["position-reopened"] = "position-reopened"
+    group: str
+    number: int
+    position: int
+
+
+class PositionMarked(_Event):
+    """A position was judged by the mechanic: doubtful, damaged, or sound after all."""
+
+    kind: Literal["position-marked"] = "position-marked"
+    group: str
+    position: int
+    standing: Standing
+    why: str
+
+
+class CalibrationTold(_Event):
+    """The age of a wrench's calibration was told; once in a job is enough."""
+
+    kind: Literal["calibration-told"] = "calibration-told"
+    wrench: str
 
 
 class Measured(_Event):
@@ -255,6 +294,10 @@ Event = Annotated[
     | StepSkipped
     | CheckAnswered
     | PositionWorked
+    | PositionTurned
+    | PositionReopened
+    | PositionMarked
+    | CalibrationTold
     | Measured
     | MeasurementAccepted
     | PartUsed

@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from assistant.job.events import (
     Asked,
+    CalibrationTold,
     CautionGiven,
     CheckAnswered,
     Entry,
@@ -26,6 +27,9 @@ from assistant.job.events import (
     NoteEnded,
     PartUsed,
     Paused,
+    PositionMarked,
+    PositionReopened,
+    PositionTurned,
     PositionWorked,
     QuestionClosed,
     Refused,
@@ -42,7 +46,7 @@ from assistant.job.events import (
     VoiceSet,
 )
 from assistant.job.state import Departure, JobState, Note, Past, Question, Timer
-from assistant.torque.ledger import PositionRecord, after
+from assistant.torque.ledger import PositionRecord, after, marked, reopened
 
 KEPT_PASTS: Final = 30
 """How many turns back `undo` reaches."""
@@ -69,6 +73,9 @@ UNDOABLE: Final = (
     StepSkipped,
     CheckAnswered,
     PositionWorked,
+    PositionTurned,
+    PositionReopened,
+    PositionMarked,
     Measured,
     MeasurementAccepted,
     PartUsed,
@@ -142,8 +149,29 @@ def _check(state: JobState, event: CheckAnswered, _at: datetime) -> JobState:
 def _worked(state: JobState, event: PositionWorked, _at: datetime) -> JobState:
     place = (event.group, event.act.position)
     record = after(state.ledger.get(place, PositionRecord()), event.act, in_order=event.in_order)
-    acts = state.acts.get(event.group, frozenset()) | {event.number}
+    acts = state.acts.get(event.group, frozenset()) | {event.number, *event.spared}
     return replace(state, ledger={**state.ledger, place: record}, acts={**state.acts, event.group: acts})
+
+
+def _turned(state: JobState, event: PositionTurned, _at: datetime) -> JobState:
+    return replace(state, turned={**state.turned, event.group: event.number})
+
+
+def _reopened(state: JobState, event: PositionReopened, _at: datetime) -> JobState:
+    place = (event.group, event.position)
+    record = reopened(state.ledger.get(place, PositionRecord()))
+    acts = state.acts.get(event.group, frozenset()) - {event.number}
+    return replace(state, ledger={**state.ledger, place: record}, acts={**state.acts, event.group: acts})
+
+
+def _marked(state: JobState, event: PositionMarked, _at: datetime) -> JobState:
+    place = (event.group, event.position)
+    record = marked(state.ledger.get(place, PositionRecord()), event.standing, event.why)
+    return replace(state, ledger={**state.ledger, place: record})
+
+
+def _calibration(state: JobState, event: CalibrationTold, _at: datetime) -> JobState:
+    return replace(state, calibrations_told=state.calibrations_told | {event.wrench})
 
 
 def _measured(state: JobState, event: Measured, _at: datetime) -> JobState:
@@ -252,6 +280,10 @@ FOLDS: Final[Mapping[type, Fold]] = {
     StepSkipped: _skipped,
     CheckAnswered: _check,
     PositionWorked: _worked,
+    PositionTurned: _turned,
+    PositionReopened: _reopened,
+    PositionMarked: _marked,
+    CalibrationTold: _calibration,
     Measured: _measured,
     MeasurementAccepted: _accepted,
     PartUsed: _part,

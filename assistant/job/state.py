@@ -87,6 +87,8 @@ class JobState:
     checks: Mapping[str, bool] = field(default_factory=dict)
     ledger: Mapping[tuple[str, int], PositionRecord] = field(default_factory=dict)
     acts: Mapping[str, frozenset[int]] = field(default_factory=dict)
+    turned: Mapping[str, int] = field(default_factory=dict)
+    calibrations_told: frozenset[str] = frozenset()
     measured: Mapping[str, Measured] = field(default_factory=dict)
     accepted: frozenset[str] = frozenset()
     parts: Mapping[str, int] = field(default_factory=dict)

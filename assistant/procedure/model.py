@@ -6,12 +6,13 @@ that is not listed here is an error. What a procedure means while it is worked t
 """
 
 from collections.abc import Mapping
-from typing import Annotated, Any, Final
+from decimal import Decimal
+from typing import Annotated, Any, Final, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from assistant.torque.group import FastenerGroup
-from assistant.torque.units import Duration, Quantity
+from assistant.torque.units import Angle, Duration, Length, Quantity
 
 ACTIONS: Final = ("tighten", "measure", "wait", "check")
 """A step has at most one of these; a step with none is said, done, and said to be done."""
@@ -41,11 +42,20 @@ class Caution(_Written):
         return {"say": value} if isinstance(value, str) else value
 
 
+class Adapter(_Written):
+    """What stands between wrench and fastener: its length, its angle to the handle, its fittings."""
+
+    length: Length
+    angle: Angle = Quantity(value=Decimal(0), unit="deg")
+    fittings: tuple[Literal["extension", "universal joint"], ...] = ()
+
+
 class Tighten(_Written):
     """Work through the plan of a group: all of its stages, or those numbered here from 1."""
 
     group: str
     stages: tuple[int, ...] = ()
+    adapter: Adapter | None = None
 
     @model_validator(mode="before")
     @classmethod

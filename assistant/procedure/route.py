@@ -3,20 +3,26 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Final
 
 from assistant.errors import ProcedureError
 from assistant.procedure.model import Procedure, Step
 from assistant.torque.group import FastenerGroup
 from assistant.torque.plan import Act, expand
+from assistant.torque.wrench import Shop
+
+
+_NO_SHOP: Final = Shop()
 
 
 @dataclass(frozen=True)
 class Route:
-    """A procedure with the steps of one way through it: all of them (no name), or those of a named route."""
+    """One way through a procedure: all its steps (no name) or those of a named route, and the shop's tools."""
 
     procedure: Procedure
     steps: tuple[Step, ...]
     name: str = ""
+    shop: Shop = _NO_SHOP
 
     @cached_property
     def _places(self) -> dict[str, int]:
@@ -59,10 +65,10 @@ class Route:
         return tuple((number, act) for number, act in enumerate(plan) if not wanted or act.stage in wanted)
 
 
-def route_through(procedure: Procedure, name: str = "") -> Route:
+def route_through(procedure: Procedure, name: str = "", shop: Shop = _NO_SHOP) -> Route:
     """Give the named route through a procedure, or all of it. Raises ProcedureError where there is none."""
     if not name:
-        return Route(procedure, procedure.steps)
+        return Route(procedure, procedure.steps, shop=shop)
     if name not in procedure.routes:
         raise ProcedureError(
             f"the procedure has no route {name!r}",
@@ -70,7 +76,7 @@ def route_through(procedure: Procedure, name: str = "") -> Route:
             do=f"it has {_listed(tuple(procedure.routes))}",
         )
     wanted = set(procedure.routes[name])
-    return Route(procedure, tuple(step for step in procedure.steps if step.step in wanted), name)
+    return Route(procedure, tuple(step for step in procedure.steps if step.step in wanted), name, shop)
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -17,8 +17,8 @@ and what overrules the table:
   * What is below the stage already reached changes nothing; a tightened fastener is not made hand-tight
     by saying so.
   * Out of turn, where the order matters, is doubtful. So is an angle on something that is not at its
-    threshold torque. Such doubt goes with the same stage done again in its turn, or by marking;
-    later stages do not heal it.
+    threshold torque, and what somebody wants to do again. Such doubt goes with the same stage done
+    again in its turn, or by marking; later stages do not heal it.
 """
 
 from enum import StrEnum
@@ -30,7 +30,7 @@ from assistant.torque.plan import Act
 from assistant.torque.stages import Kind
 from assistant.torque.units import Quantity
 
-Doubt: TypeAlias = Literal["", "order", "threshold", "back-off", "marked"]
+Doubt: TypeAlias = Literal["", "order", "threshold", "back-off", "again", "marked"]
 
 
 class Standing(StrEnum):
@@ -105,6 +105,12 @@ def marked(record: PositionRecord, standing: Standing, why: str) -> PositionReco
     return record.model_copy(update={"standing": standing, "holds": held, "why": why, "doubt": doubt})
 
 
+def reopened(record: PositionRecord) -> PositionRecord:
+    """Give the record of a position whose last stage is to be done again: doubtful until then."""
+    update = {"standing": Standing.DOUBTFUL, "why": "to be done again", "doubt": "again"}
+    return record if record.standing is Standing.DAMAGED else record.model_copy(update=update)
+
+
 def is_open(record: PositionRecord) -> bool:
     """Whether something is still to be done or decided at this position."""
     return record.standing is not Standing.FINAL
@@ -147,7 +153,7 @@ def _doubt(record: PositionRecord, act: Act, *, in_order: bool) -> tuple[Doubt, 
         return "order", f"stage {act.stage} was done out of order"
     if act.kind == "angle" and (record.doubt == "back-off" or record.stage < act.previous):
         return "threshold", f"turned {act.value} from below its threshold torque"
-    again = act.stage == record.stage and record.doubt in ("order", "threshold")
+    again = act.stage == record.stage and record.doubt in ("order", "threshold", "again")
     if record.doubt in ("", "back-off") or again:
         return "", ""
     return record.doubt, record.why

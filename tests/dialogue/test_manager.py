@@ -17,6 +17,7 @@ from assistant.procedure.load import find_procedure, load_procedure
 from assistant.procedure.route import route_through
 
 ROUTE = route_through(load_procedure(find_procedure("generator-set-head")), "short")
+MODES = modes()
 BOOK = load_phrasebook()
 START = datetime(2026, 3, 2, 8, tzinfo=UTC)
 
@@ -30,6 +31,11 @@ SLOTS = {
             {"value": "two", "unit": "thou"},
         ]
     ),
+    "position-again": st.sampled_from(["one", "four", "nine"]).map(lambda n: {"position": n}),
+    "mark": st.tuples(st.sampled_from(["two", "nine"]), st.sampled_from(["doubtful", "damaged", "sound"])).map(
+        lambda pair: {"position": pair[0], "standing": pair[1]}
+    ),
+    "in-unit": st.sampled_from(["inch pounds", "newton metres"]).map(lambda unit: {"unit": unit}),
     "reason": st.sampled_from(["do it later", "damaged"]).map(lambda reason: {"reason": reason}),
 }
 TALKED = sorted(set(SPOKEN) | {"tick", "not-understood", "returned"})
@@ -62,7 +68,7 @@ def work(talk: list[list[Intent]]) -> tuple[JobState, MemoryStore]:
         said: tuple[Event, ...] = (Replied(words=words, passing=outcome.reply.passing),) if words else ()
         for entry in store.append(state.turn + 1, now, (*outcome.events, *said)):
             state = fold(state, entry)
-        assert mode_of(ROUTE, state) in modes()
+        assert mode_of(ROUTE, state) in MODES
     return state, store
 
 

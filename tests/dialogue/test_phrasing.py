@@ -64,13 +64,13 @@ def _keys_in_code() -> set[str]:
     """Find every key of a phrase in the dialogue's code, and those that are put together from names."""
     text = "\n".join(path.read_text() for path in ROOM.glob("*.py"))
     plain = set(re.findall(r'(?:say\(|Line\(|key = )\s*"([a-z.-]+)"', text))
-    plain |= set(re.findall(r'"((?:stage|limits|undone|returned|resumed|ask)[a-z.-]*)"', text)) & BOOK.keys
+    plain |= set(re.findall(r'"((?:stage|limits|undone|returned|resumed|ask|wrench|adapter)[a-z.-]*)"', text)) & BOOK.keys
     kinds = Act.model_fields["kind"].annotation
     made = {f"act.{kind}" for kind in kinds.__args__}  # type: ignore[union-attr]
     verdict = Measured.model_fields["verdict"].annotation
     made |= {f"verdict.{name}" for name in verdict.__args__ if name != "in"}  # type: ignore[union-attr]
     made |= {f"standing.{standing}" for standing in Standing}
-    made |= {f"help.{mode}" for mode in modes() if mode not in {"speaking", "playing"}}
+    made |= {f"help.{mode}" for mode in modes() if mode != "speaking"}
     made |= {f"voice.{way}" for way in ("louder", "softer", "slower", "faster")}
     made |= {f"step.{key}" for key in ("use", "put_in", "take_out")}
     made |= {

@@ -163,7 +163,7 @@ def test_there_is_a_grammar_for_everything_that_can_go_on() -> None:
         "paused",
         "speaking",
     }
-    assert wanted | {"playing", "check"} == set(modes())
+    assert wanted | {"check"} == set(modes())
 
 
 def test_every_intent_can_be_spoken_and_no_other() -> None:

@@ -1,0 +1,128 @@
+"""Which tool: the shop's wrench for a value and what it is set to, with an adapter, or in another unit."""
+
+from assistant.dialogue.acts import acts_left, next_act, short_line
+from assistant.dialogue.intents import Intent
+from assistant.dialogue.numbers import unit_of
+from assistant.dialogue.reply import Line
+from assistant.dialogue.turn import Turn
+from assistant.errors import TorqueError
+from assistant.job.events import CalibrationTold
+from assistant.procedure.model import Adapter
+from assistant.torque.adapter import CAUTIONS, setting_for
+from assistant.torque.plan import Act
+from assistant.torque.units import Quantity, read_quantity, rounded
+from assistant.torque.wrench import Choice, choose
+
+SPOKEN_STEPS = {
+    "N.m": "0.1 N.m",
+    "lbf.in": "1 lbf.in",
+    "lbf.ft": "0.1 lbf.ft",
+    "kgf.m": "0.01 kgf.m",
+    "kgf.cm": "1 kgf.cm",
+}
+"""How finely a converted torque is spoken; what is spoken so is said to be about that much."""
+
+
+def current_torque(turn: Turn) -> tuple[Act, Quantity] | None:
+    """Give the act that comes next and its torque, where it has one."""
+    if turn.step.action != "tighten" or not acts_left(turn, turn.step):
+        return None
+    act = next_act(turn, turn.step)[1]
+    value = act.until if isinstance(act.until, Quantity) else act.value
+    return (act, value) if value is not None and value.dimension == "torque" else None
+
+
+def _choice(turn: Turn, value: Quantity) -> Choice:
+    return choose(turn.route.shop, value, left_hand=turn.route.group(turn.step).left_hand)
+
+
+def wrench_for(turn: Turn, act: Act) -> str:
+    """Name the wrench that suits an act, or "" where the shop's list has none or the act needs none."""
+    if act.value is None or act.value.dimension != "torque" or not turn.route.shop.wrenches:
+        return ""
+    try:
+        return _choice(turn, act.value).wrench.name
+    except TorqueError:
+        return ""
+
+
+def say_wrench(turn: Turn, act: Act) -> None:
+    """Say which wrench of the shop suits an act, and what to mind about it; nothing without a list."""
+    if act.value is None or act.value.dimension != "torque" or not turn.route.shop.wrenches:
+        return
+    try:
+        choice = _choice(turn, act.value)
+    except TorqueError as error:
+        turn.say("wrench.none", why=_spoken_error(error))
+        return
+    turn.say("wrench", wrench=choice.wrench.spoken, setting=choice.setting)
+    if choice.doubts:
+        turn.say("wrench.doubt", count=len(choice.doubts))
+    _say_calibration(turn, choice)
+
+
+def _spoken_error(error: TorqueError) -> Line:
+    return Line("wrench.too-coarse" if "steps" in error.what or "set within" in error.what else "wrench.no-range")
+
+
+def _say_calibration(turn: Turn, choice: Choice) -> None:
+    """Tell the age of the wrench's calibration, once in a job."""
+    wrench = choice.wrench
+    if wrench.name in turn.state.calibrations_told:
+        return
+    turn.record(CalibrationTold(wrench=wrench.name))
+    if wrench.calibrated is None:
+        turn.say("wrench.never-calibrated")
+    else:
+        months = max(0, (turn.now.date() - wrench.calibrated).days // 30)
+        late = "wrench.overdue" if wrench.calibration(turn.now.date()) else "wrench.calibrated"
+        turn.say(late, months=months)
+
+
+def on_tool(turn: Turn, _intent: Intent) -> None:
+    """Say the tool: what the author wrote for the step, and the shop's wrench for the value."""
+    if turn.step.tool:
+        turn.say("tool", tool=turn.step.tool)
+    found = current_torque(turn)
+    if found:
+        say_wrench(turn, found[0])
+    if not turn.step.tool and not (found and turn.route.shop.wrenches):
+        turn.say("tool.none")
+
+
+def _adapter(turn: Turn) -> Adapter | None:
+    return turn.step.tighten.adapter if turn.step.tighten else None
+
+
+def on_adapter(turn: Turn, _intent: Intent) -> None:
+    """Say what the wrench is set to with the step's adapter on, and what is to be minded about fittings."""
+    adapter, found = _adapter(turn), current_torque(turn)
+    if adapter is None or found is None:
+        turn.say("adapter.none")
+        return
+    for fitting in adapter.fittings:
+        turn.say("adapter.caution", text=CAUTIONS[fitting])
+    try:
+        wrench = _choice(turn, found[1]).wrench
+        adapted = setting_for(found[1], wrench.length, adapter.length, adapter.angle)
+    except TorqueError:
+        turn.say("adapter.unknown")
+        return
+    setting = rounded(adapted.setting, wrench.resolution)
+    key = "adapter.same" if adapted.factor == 1 else "adapter.setting"
+    turn.say(key, setting=setting, wrench=wrench.spoken)
+
+
+def on_in_unit(turn: Turn, intent: Intent) -> None:
+    """Say the value that comes next in another unit, rounded for speech; the written one is what counts."""
+    found = current_torque(turn)
+    if found is None:
+        turn.say("tighten.not-here")
+        return
+    act, value = found
+    unit = unit_of(intent.slots["unit"])
+    said = value if unit == value.unit else rounded(value.to(unit), read_quantity(SPOKEN_STEPS[unit]))
+    turn.say("in-unit", said=said, written=short_line(act))
+
+
+HANDLERS = {"tool": on_tool, "adapter": on_adapter, "in-unit": on_in_unit}

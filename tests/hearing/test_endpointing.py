@@ -1,0 +1,115 @@
+"""Where speech begins and ends."""
+
+from collections.abc import Iterable, Iterator
+
+import numpy as np
+import pytest
+
+from assistant.hearing.endpointing import (
+    BLOCK_S,
+    Ended,
+    Endpointer,
+    Event,
+    Limits,
+    SileroDetector,
+    Started,
+    TooLong,
+    utterances,
+)
+from assistant.hearing.sources import BLOCK
+from assistant.sound import RATE, Samples
+from assistant.speaking.engines.espeak import EspeakVoice
+
+
+class Scripted:
+    """A detector that takes a block's level for the probability of speech."""
+
+    def probability(self, block: Samples) -> float:
+        """Give the level."""
+        return float(block[0])
+
+    def reset(self) -> None:
+        """Nothing to forget."""
+
+
+def blocks(*parts: tuple[float, float]) -> Iterator[Samples]:
+    """Make blocks: pairs of probability and seconds."""
+    for likely, seconds in parts:
+        for _ in range(round(seconds / BLOCK_S)):
+            yield np.full(BLOCK, likely, dtype=np.float32)
+
+
+def cut(parts: Iterable[Samples]) -> list[Event]:
+    """Cut a scripted stream."""
+    return list(utterances(parts, Endpointer(Scripted())))
+
+
+def test_speech_keeps_the_sound_before_and_the_pause_after() -> None:
+    """Half a second before, the speech, and the pause that ended it."""
+    started, ended = cut(blocks((0, 2), (1, 0.64), (0, 1)))
+    assert isinstance(started, Started)
+    assert isinstance(ended, Ended)
+    assert ended.utterance.start_s == started.start_s == pytest.approx(2, abs=BLOCK_S)
+    assert ended.utterance.speech_s == pytest.approx(0.64, abs=BLOCK_S / 2)
+    limits = Limits()
+    expected_s = limits.before_s + 0.64 + limits.pause_s
+    assert len(ended.utterance.samples) / RATE == pytest.approx(expected_s, abs=2 * BLOCK_S)
+
+
+def test_a_short_pause_does_not_end_speech() -> None:
+    """Two words a quarter of a second apart are one utterance."""
+    events = cut(blocks((0, 1), (1, 0.3), (0, 0.25), (1, 0.3), (0, 1)))
+    assert [type(event) for event in events] == [Started, Ended]
+
+
+def test_a_long_pause_ends_speech() -> None:
+    """Two words a second apart are two utterances, and no sound belongs to both but the pause."""
+    events = cut(blocks((0, 1), (1, 0.3), (0, 1), (1, 0.3), (0, 1)))
+    assert [type(event) for event in events] == [Started, Ended] * 2
+
+
+def test_a_click_is_no_speech() -> None:
+    """What is shorter than any word is dropped."""
+    assert [type(event) for event in cut(blocks((0, 1), (1, BLOCK_S), (0, 1)))] == [Started]
+
+
+def test_doubt_goes_on_with_speech_but_does_not_begin_it() -> None:
+    """A block that is likely enough to go on is not enough to begin."""
+    assert cut(blocks((0.4, 2))) == []
+    _, ended = cut(blocks((0, 1), (1, 0.32), (0.4, 0.32), (0, 1)))
+    assert isinstance(ended, Ended)
+    assert ended.utterance.speech_s == pytest.approx(0.64, abs=BLOCK_S / 2)
+
+
+def test_talk_is_told_once_and_then_forgotten() -> None:
+    """Speech longer than any command gives one event, and a command after it is heard."""
+    events = cut(blocks((0, 1), (1, 30), (0, 1), (1, 0.5), (0, 1)))
+    assert [type(event) for event in events] == [Started, TooLong, Started, Ended]
+    told = events[1]
+    assert isinstance(told, TooLong)
+    assert told.end_s - told.start_s == pytest.approx(Limits().longest_s, abs=2 * BLOCK_S)
+
+
+def test_the_end_of_the_stream_ends_speech() -> None:
+    """A recording that is cut off right behind the word loses nothing."""
+    _, ended = cut(blocks((0, 1), (1, 0.5)))
+    assert isinstance(ended, Ended)
+    assert ended.utterance.end_s == pytest.approx(1.5, abs=BLOCK_S)
+
+
+def test_flushing_silence_brings_nothing() -> None:
+    """There is nothing to end where nobody spoke."""
+    assert cut(blocks((0, 3))) == []
+
+
+def test_the_network_finds_a_spoken_phrase() -> None:
+    """A synthetic voice in silence is found once, where it is; silence itself is nothing."""
+    sound = EspeakVoice().render("number four done").at(RATE).samples
+    stream = np.zeros(4 * RATE, dtype=np.float32)
+    stream[RATE : RATE + len(sound)] = sound
+    events = list(utterances(stream.reshape(-1, BLOCK), Endpointer(SileroDetector())))
+    assert [type(event) for event in events] == [Started, Ended]
+    ended = events[-1]
+    assert isinstance(ended, Ended)
+    assert ended.utterance.start_s == pytest.approx(1, abs=0.3)
+    assert ended.utterance.end_s == pytest.approx(1 + len(sound) / RATE, abs=0.4)
