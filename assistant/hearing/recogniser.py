@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from assistant.dialogue.intents import Intent
-from assistant.hearing.acceptance import judge
+from assistant.hearing.acceptance import ASKED, judge
 from assistant.hearing.endpointing import BLOCK_S, Ended, Endpointer, Event, TooLong, Utterance
 from assistant.hearing.engine import Engine
 from assistant.hearing.grammar import Grammar
@@ -39,6 +39,11 @@ class Recognised:
     end_s: float
     decode_s: float = 0.0
     why: str = ""
+
+
+def asks_again(heard: Recognised) -> bool:
+    """Tell whether what was not accepted may have been meant for the assistant, so that it should ask again."""
+    return not heard.accepted and heard.confidence >= ASKED
 
 
 @dataclass(frozen=True)

@@ -28,7 +28,7 @@ from assistant.hearing.sources import BLOCK
 from assistant.job.folder import JobFolder
 from assistant.job.state import JobState
 from assistant.record.write import write_record
-from assistant.simulate.mechanic import MOST_TRIES, SHORT_ROUTE, Saying, Tally, way_back
+from assistant.simulate.mechanic import MOST_TRIES, SHORT_ROUTE, Saying, Tally, same_meaning, way_back
 from assistant.simulate.noise import mix, workshop
 from assistant.simulate.voices import MechanicVoice, mechanics
 from assistant.sound import RATE, Samples, Sound, join, silence
@@ -45,6 +45,9 @@ from assistant.work.watch import ConsoleWatcher
 PROCEDURE: Final = "generator-set-head"
 ROUTE: Final = "short"
 _NOISE_S: Final = 20.0
+_UNNATURAL: Final = 0.2
+"""How often any voice may speak, the robots among them; else it is one of the natural ones, where there are."""
+
 _LEAD_S, _TAIL_S = 0.4, 0.8
 
 
@@ -110,8 +113,8 @@ class _Demo:
             before, wanted = self.conductor.state, self.conductor.grammar().match(words_of(words))
             if wanted is None:
                 return False
-            got = self._say(console, words)
-            if got == wanted.intents:
+            got = self._say(console, words, again=attempt > 0)
+            if same_meaning(got, wanted.intents):
                 self.tally = replace(self.tally, right=self.tally.right + (attempt == 0))
                 return True
             self.tally = replace(self.tally, again=self.tally.again + 1, wrong=self.tally.wrong + bool(got))
@@ -126,9 +129,11 @@ class _Demo:
                 return
             self._say(console, back)
 
-    def _say(self, console: Console, words: str) -> tuple[Intent, ...]:
-        """Say something against the noise; gives the intents that were accepted."""
-        speaker = self.rng.choice(self.speakers)
+    def _say(self, console: Console, words: str, *, again: bool = False) -> tuple[Intent, ...]:
+        """Say something against the noise, again more naturally; gives the intents that were accepted."""
+        natural = [speaker for speaker in self.speakers if speaker.engine == self.speakers[0].engine]
+        unnatural = self.rng.random() < _UNNATURAL and not again
+        speaker = self.rng.choice(self.speakers if unnatural else natural)
         console.print(f"[bold cyan]   says[/]  {words} [dim]({speaker.name})[/]", highlight=False)
         spoken = speaker.say(words, self.rng.randrange(1 << 16))
         whole = join([silence(_LEAD_S), spoken, silence(_TAIL_S)])

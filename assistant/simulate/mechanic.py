@@ -4,9 +4,12 @@ The mechanic knows what each thing said should be taken for, listens to what the
 it, says it again when it was not heard, and takes back what was misheard. It never touches the state.
 """
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from assistant.dialogue.intents import Intent
+from assistant.dialogue.numbers import unit_of, value_of
 from assistant.job.state import JobState
 
 MOST_TRIES: Final = 4
@@ -49,8 +52,8 @@ SHORT_ROUTE: Final[tuple[Saying, ...]] = _sayings(
     "how many left",
     "done",
     "done",
-    "pause",
-    Saying(words="resume", minutes=12),
+    "take a break",
+    Saying(words="carry on", minutes=12),
     "done",
     "number three done",
     "done",
@@ -72,7 +75,7 @@ SHORT_ROUTE: Final[tuple[Saying, ...]] = _sayings(
     "done",
     "done",
     "done",
-    "skip this step",
+    "skip",
     "do it later",
     "yes",
     "next",
@@ -95,6 +98,17 @@ class Tally:
     right: int = 0
     again: int = 0
     wrong: int = 0
+
+
+def same_meaning(heard: Sequence[Intent], wanted: Sequence[Intent]) -> bool:
+    """Tell whether two lists of intents mean the same: "millimeters" is "millimetres"."""
+    return [_meaning(intent) for intent in heard] == [_meaning(intent) for intent in wanted]
+
+
+def _meaning(intent: Intent) -> tuple[object, ...]:
+    readers: dict[str, Callable[[str], object]] = {"value": value_of, "position": value_of, "unit": unit_of}
+    slots = sorted(intent.slots.items())
+    return (intent.name, *((slot, readers.get(slot, str)(words)) for slot, words in slots))
 
 
 def way_back(before: JobState, after: JobState) -> str | None:

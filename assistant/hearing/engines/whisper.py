@@ -1,7 +1,7 @@
 """Whisper base, decoded within the grammar: the best in noise.
 
 Four things make a dictation model into one for commands. Only tokens of the grammar's words may
-appear. The prompt lists those words, so that it expects them. The encoder takes a short window, not half a
+appear. The prompt lists those words where they are few, so that it expects them. The encoder takes a short window, not half a
 minute of mostly silence. And of several beams, those count that the grammar accepts.
 Beside that it listens once without restriction, on the same encoded sound, so that acceptance can
 see whether something quite different was said.
@@ -9,7 +9,8 @@ see whether something quite different was said.
 
 import math
 import time
-from collections.abc import Iterable
+import unicodedata
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -31,6 +32,7 @@ _FRAMES_A_SECOND: Final = 100
 _BEAMS: Final = 5
 _MOST_PROMPT_TOKENS: Final = 160
 _FEWEST_TOKENS: Final = 4
+_FEWEST_LETTERS: Final = 3  # of a word that was cut off; fewer could be the beginning of anything
 _TOKENS_A_SECOND: Final = 6
 _LEAST: Final = 1e-9  # a probability that is nought
 _BETWEEN: Final = ".,"
@@ -141,7 +143,7 @@ class WhisperEngine:
         for tokens, score in beams:
             words = self._words(tokens)
             if grammar.match(words) is None:
-                words = once(words)
+                words = completed(once(words), grammar)
             scores[words] = float(np.logaddexp(scores.get(words, -math.inf), score))
             if not accepted and grammar.match(words) is not None:
                 accepted = tokens
@@ -159,26 +161,27 @@ class WhisperEngine:
             allowed = {self._token(_END), *self._tokens(_BETWEEN)}
             for word in grammar.words:
                 allowed.update(self._tokens(f" {word}"), self._tokens(f" {word.capitalize()}"))
+            listed = self._listed(grammar)
             every = range(self._tokenizer.get_vocab_size(with_added_tokens=True))
             self._prepared[grammar] = _Prepared(
-                prompt=(self._token(_PROMPT), *self._listed(grammar)),
+                prompt=(self._token(_PROMPT), *listed) if listed else (),
                 suppressed=tuple(token for token in every if token not in allowed),
             )
         return self._prepared[grammar]
 
     def _listed(self, grammar: Grammar) -> list[int]:
-        """List the words, those that may come first before the others, as far as the prompt should go."""
+        """List the words, those that may come first before the others; all of them, or none.
+
+        Words that are left out of a list are heard as those that are in it: "three" as "four".
+        """
         first = grammar.next_words(())
-        listed: list[int] = []
-        for word in (*sorted(first), *sorted(grammar.words - first)):
-            tokens = self._tokens(f" {word},")
-            if len(listed) + len(tokens) > _MOST_PROMPT_TOKENS:
-                break
-            listed += tokens
-        return listed
+        words = (*sorted(first), *sorted(grammar.words - first))
+        listed = [token for word in words for token in self._tokens(f" {word},")]
+        return listed if len(listed) <= _MOST_PROMPT_TOKENS else []
 
     def _words(self, tokens: list[int]) -> tuple[str, ...]:
-        return words_of(self._tokenizer.decode(tokens))
+        text = unicodedata.normalize("NFKD", self._tokenizer.decode(tokens))
+        return words_of("".join(letter for letter in text if not unicodedata.combining(letter)))  # "résumé"
 
     def _tokens(self, text: str) -> list[int]:
         tokens: list[int] = self._tokenizer.encode(text, add_special_tokens=False).ids
@@ -198,6 +201,29 @@ def once(words: tuple[str, ...]) -> tuple[str, ...]:
         if (phrase * (len(words) // length + 1))[: len(words)] == words:
             return phrase
     return words
+
+
+def completed(words: tuple[str, ...], grammar: Grammar) -> tuple[str, ...]:
+    """Give the one whole phrase that begins with these letters, or the words as they are where there is no such.
+
+    Whisper spells rare words in pieces and may stop within one, or leave a space out: "what tor" for
+    "what torque".
+    """
+    letters = "".join(words)
+    found = set(_phrases_from(letters, (), grammar))
+    return found.pop() if len(found) == 1 else words
+
+
+def _phrases_from(letters: str, prefix: tuple[str, ...], grammar: Grammar) -> Iterator[tuple[str, ...]]:
+    if not letters:
+        if grammar.is_whole(prefix):
+            yield prefix
+        return
+    for word in grammar.next_words(prefix):
+        if letters.startswith(word):
+            yield from _phrases_from(letters[len(word) :], (*prefix, word), grammar)
+        elif len(letters) >= _FEWEST_LETTERS and word.startswith(letters) and grammar.is_whole((*prefix, word)):
+            yield (*prefix, word)
 
 
 def _window_for(samples: Samples) -> int:
