@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from assistant.dialogue.intents import Intent
-from assistant.hearing.acceptance import ASKED, judge
+from assistant.hearing.acceptance import judge
 from assistant.hearing.endpointing import BLOCK_S, Ended, Endpointer, Event, TooLong, Utterance
 from assistant.hearing.engine import Engine
 from assistant.hearing.grammar import Grammar
@@ -26,24 +26,20 @@ class Recognised:
     """What became of one utterance.
 
     `intents` is what the dialogue gets: those meant where `accepted`, else "not-understood" or
-    "too-long". `heard` is the engine's best guess, accepted or not; `why` says why not.
+    "too-long"; `asked` says that it should be asked for again. `heard` is the engine's best guess, accepted or not; `why` says why not.
     `start_s` and `end_s` tell where the speech lies in the stream; `decode_s` is how long decoding took.
     """
 
     heard: tuple[str, ...]
     intents: tuple[Intent, ...]
     accepted: bool
+    asked: bool = False
     confidence: float
     engine: str
     start_s: float
     end_s: float
     decode_s: float = 0.0
     why: str = ""
-
-
-def asks_again(heard: Recognised) -> bool:
-    """Tell whether what was not accepted may have been meant for the assistant, so that it should ask again."""
-    return not heard.accepted and heard.confidence >= ASKED
 
 
 @dataclass(frozen=True)
@@ -62,6 +58,7 @@ class Recogniser:
             heard=heard,
             intents=verdict.match.intents if verdict.accepted and verdict.match else refused,
             accepted=verdict.accepted,
+            asked=verdict.asked,
             confidence=verdict.confidence,
             engine=self.engine.name,
             start_s=utterance.start_s,

@@ -17,7 +17,7 @@ from assistant.dialogue.modes import mode_of
 from assistant.dialogue.names import names_of
 from assistant.dialogue.phrasing import Phrasebook
 from assistant.hearing.grammar import Grammar, load_grammar
-from assistant.hearing.recogniser import Recognised, asks_again
+from assistant.hearing.recogniser import Recognised
 from assistant.job.events import Event, Heard, JobOpened, Refused, Replied
 from assistant.job.fold import fold, replay
 from assistant.job.folder import JobFolder
@@ -91,7 +91,7 @@ class Conductor:
             self._hush(heard)
         elif heard.accepted:
             self._turn(heard.intents, _heard(heard), end_words_s=heard.end_s - heard.start_s)
-        elif asks_again(heard) and not self._keeps_still():
+        elif heard.asked and not self._keeps_still():
             self._turn(heard.intents, Refused(words=" ".join(heard.heard)))
         else:
             self._keep((Refused(words=" ".join(heard.heard), asked_again=False),))

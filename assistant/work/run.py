@@ -41,6 +41,7 @@ def typed(words: Sequence[str], grammar: Grammar) -> Recognised:
         heard=tuple(words),
         intents=match.intents if match else unknown,
         accepted=match is not None,
+        asked=match is None,
         confidence=1.0,
         engine="text",
         start_s=0.0,

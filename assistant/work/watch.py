@@ -7,7 +7,7 @@ from typing import Any, Protocol, TextIO
 from rich.console import Console
 
 from assistant.dialogue.reply import Reply
-from assistant.hearing.recogniser import Recognised, asks_again
+from assistant.hearing.recogniser import Recognised
 from assistant.job.events import Entry
 from assistant.work.listening import as_row
 
@@ -37,7 +37,7 @@ class ConsoleWatcher:
 
     def heard(self, heard: Recognised) -> None:
         """Show what was heard, and whether it counts."""
-        mark = "heard" if heard.accepted else "unsure" if asks_again(heard) else "talk"
+        mark = "heard" if heard.accepted else "unsure" if heard.asked else "talk"
         words = " ".join(heard.heard) or "(nothing that makes sense here)"
         self._console.print(f"[bold]{mark:>7}[/]  {words}", highlight=False)
 

@@ -32,7 +32,7 @@ MEANINGS = {
     "yes next": "yes next",
     "affirmative next": "yes next",
     "skip": "skip",
-    "skip this step": "skip",
+    "leave it out": "skip",
     "undo": "undo",
     "undo that": "undo",
     "finish": "finish",

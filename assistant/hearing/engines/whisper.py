@@ -81,8 +81,8 @@ class WhisperEngine:
     def decode(self, samples: Samples, grammar: Grammar) -> Decoded:
         """Decode one utterance. Scores are log probabilities of the whole.
 
-        Those of guesses are among the tokens that the grammar allows. The signals "fit" and "first" hold the best
-        guess against all tokens there are: the mean log probability of its tokens, and that of the first one.
+        Those of guesses are among the tokens that the grammar allows. The signal "fit" holds the best guess
+        against all tokens there are: the mean log probability of its tokens, unprompted.
         """
         prepared = self._prepare(grammar)
         started = time.perf_counter()
@@ -136,25 +136,26 @@ class WhisperEngine:
         )
         return Guess(words=once(self._words(found.sequences_ids[0])), score=found.scores[0])
 
-    def _fold(self, beams: list[_Beam], grammar: Grammar) -> tuple[tuple[Guess, ...], list[int]]:
-        """Bring beams of the same words together; give the tokens of the first that the grammar accepts too."""
+    def _fold(self, beams: list[_Beam], grammar: Grammar) -> tuple[tuple[Guess, ...], list[int] | None]:
+        """Bring beams of the same words together; give the tokens of the best that the grammar accepts too."""
         scores: dict[tuple[str, ...], float] = {}
-        accepted: list[int] = []
+        spelled: dict[tuple[str, ...], list[int]] = {}
         for tokens, score in beams:
             words = self._words(tokens)
             if grammar.match(words) is None:
                 words = completed(once(words), grammar)
             scores[words] = float(np.logaddexp(scores.get(words, -math.inf), score))
-            if not accepted and grammar.match(words) is not None:
-                accepted = tokens
-        ranked = sorted(scores.items(), key=lambda item: -item[1])
-        return tuple(Guess(words=words, score=score) for words, score in ranked), accepted
+            spelled.setdefault(words, tokens)
+        ranked = sorted(scores, key=lambda words: -scores[words])
+        best = next((words for words in ranked if grammar.match(words) is not None), None)
+        guesses = tuple(Guess(words=words, score=scores[words]) for words in ranked if words)
+        return guesses, spelled.get(best) if best else None
 
     def _fit(self, sound: Any, tokens: list[int], window_s: int) -> dict[str, float]:
         frames = window_s * _FRAMES_A_SECOND
         (aligned,) = self._network.align(sound, self._start[:-1], [tokens], frames)
         logs = np.log(np.maximum(aligned.text_token_probs, _LEAST))
-        return {"fit": float(logs.mean()), "first": float(logs[0])}
+        return {"fit": float(logs.mean())}
 
     def _prepare(self, grammar: Grammar) -> _Prepared:
         if grammar not in self._prepared:
@@ -222,7 +223,9 @@ def _phrases_from(letters: str, prefix: tuple[str, ...], grammar: Grammar) -> It
     for word in grammar.next_words(prefix):
         if letters.startswith(word):
             yield from _phrases_from(letters[len(word) :], (*prefix, word), grammar)
-        elif len(letters) >= _FEWEST_LETTERS and word.startswith(letters) and grammar.is_whole((*prefix, word)):
+        elif (
+            len(letters) >= _FEWEST_LETTERS and word.startswith(letters) and grammar.is_whole((*prefix, word))
+        ):
             yield (*prefix, word)
 
 
