@@ -12,6 +12,7 @@ import typer
 from rich.console import Console
 from rich.table import Table
 
+from assistant.cli_torque import torque_app
 from assistant.errors import AssistantError
 from assistant.paths import user_data
 
@@ -21,6 +22,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     add_completion=False,
 )
+
+app.add_typer(torque_app, name="torque")
 
 JobsDir = Annotated[
     Path | None, typer.Option("--jobs-dir", help="Where jobs live; by default the user's data folder.")
@@ -61,12 +64,22 @@ def work(
     model: Model = None,
     jobs_dir: JobsDir = None,
     page: Annotated[bool, typer.Option("--page", help="Show a large page on this machine's browser.")] = False,
+    shop: Annotated[Path | None, typer.Option(help="The shop's tools; by default the user's list.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object a line for all that happens.")] = False,
 ) -> None:
     """Work a job by voice: start it, or take it up where it stood."""
     from assistant.work.session import Doors, work_job  # noqa: PLC0415
 
-    doors = Doors(hear=hear, speak=speak, engine=engine, model=model, voice=voice, page=page, as_json=as_json)
+    doors = Doors(
+        hear=hear,
+        speak=speak,
+        engine=engine,
+        model=model,
+        voice=voice,
+        page=page,
+        as_json=as_json,
+        shop=shop,
+    )
     work_job(procedure, jobs_folder(jobs_dir), doors, new=new, route=route)
 
 

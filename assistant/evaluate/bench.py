@@ -1,0 +1,88 @@
+"""What this machine takes: response, decoding, memory, the journal, resuming. Printed, never judged."""
+
+import resource
+import statistics
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Final, TypeVar
+
+import numpy as np
+
+from assistant.dialogue.phrasing import load_phrasebook
+from assistant.hearing.endpointing import Ended, Endpointer, utterances
+from assistant.hearing.engines import open_engine
+from assistant.hearing.grammar import load_grammar
+from assistant.hearing.recogniser import Recogniser
+from assistant.hearing.sources import BLOCK
+from assistant.job.events import Heard, Replied, StepDone, StepReached
+from assistant.job.fold import replay
+from assistant.job.journal import Journal
+from assistant.simulate.noise import mix, workshop
+from assistant.simulate.voices import mechanics
+from assistant.sound import RATE, join, silence
+from assistant.speaking.engines import open_voice
+
+COMMANDS: Final = ("done", "next", "repeat", "where am i", "done next", "take a note", "what is open")
+ENTRIES: Final = 100_000
+_SNR_DB: Final = 20.0
+_TURNS: Final = 200
+T = TypeVar("T")
+
+
+def measure(*, engine: str | None, model: Path | None) -> Iterator[tuple[str, str]]:
+    """Give each measurement as a name and a value with its unit. Raises HearingError where nothing can hear."""
+    yield from _response(Recogniser(open_engine(engine, model=model)))
+    yield "memory at its highest", f"{_peak_mb():.0f} MB"
+    with tempfile.TemporaryDirectory() as folder:
+        yield from _journal(Path(folder))
+
+
+def _response(recogniser: Recogniser) -> Iterator[tuple[str, str]]:
+    """Time from the end of speech, which the hang-over lets pass first, to the first sample of the reply."""
+    grammar, voice, noise = load_grammar("step"), open_voice(), workshop(20.0, 1)
+    waits, factors = [], []
+    for speaker in mechanics():
+        for seed, words in enumerate(COMMANDS):
+            whole = join([silence(0.5), speaker.say(words, seed), silence(1.0)])
+            samples = mix(whole, noise, _SNR_DB).samples
+            blocks = samples[: len(samples) // BLOCK * BLOCK].reshape(-1, BLOCK)
+            for event in utterances(blocks, Endpointer()):
+                if isinstance(event, Ended):
+                    heard, decoding_s = _timed(lambda: recogniser.recognise(event.utterance, grammar))  # noqa: B023
+                    _, speaking_s = _timed(lambda: voice.render("Step four is done."))
+                    waits.append(Endpointer().limits.pause_s + decoding_s + speaking_s)
+                    factors.append(heard.decode_s / (len(event.utterance.samples) / RATE))
+    yield "engine", recogniser.engine.name
+    yield "end of speech to start of reply, p50", f"{1000 * np.percentile(waits, 50):.0f} ms"
+    yield "end of speech to start of reply, p95", f"{1000 * np.percentile(waits, 95):.0f} ms"
+    yield "decoding, of the sound's own length", f"{statistics.median(factors):.2f}"
+
+
+def _timed(work: Callable[[], T]) -> tuple[T, float]:
+    started = time.perf_counter()
+    return work(), time.perf_counter() - started
+
+
+def _journal(folder: Path) -> Iterator[tuple[str, str]]:
+    now = datetime.now(UTC)
+    turn = (Heard(words="done", intents=("done",)), StepDone(step="a"), StepReached(step="b"))
+    with Journal.create(folder / "a.sqlite") as journal:
+        _, took_s = _timed(lambda: [journal.append(n, now, turn) for n in range(_TURNS)])
+    yield "journal, turns of three events each on disk", f"{_TURNS / took_s:.0f} a second"
+    with Journal.create(folder / "b.sqlite") as journal:
+        for start in range(0, ENTRIES, 2000):
+            journal.append(start, now, [Replied(words="Number four, twelve newton metres.")] * 2000)
+        _, took_s = _timed(lambda: replay(journal.entries()))
+    yield f"resuming a job of {ENTRIES:,} events", f"{took_s:.1f} s"
+    book, took_s = _timed(load_phrasebook)
+    yield f"reading {len(book.keys)} phrases", f"{1000 * took_s:.0f} ms"
+
+
+def _peak_mb() -> float:
+    """Give the most memory that this process has had, in MB."""
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return peak / 1e6 if sys.platform == "darwin" else peak / 1e3
