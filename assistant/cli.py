@@ -55,7 +55,9 @@ def jobs_folder(jobs_dir: Path | None) -> Path:
 @app.command()
 def work(
     procedure: Annotated[str, typer.Argument(help="A procedure's file, or the name of a shipped one.")],
-    hear: Annotated[str, typer.Option(help="mic, text (a line an utterance), or a WAV or FLAC file.")] = "mic",
+    hear: Annotated[
+        str, typer.Option(help="mic, text (a line an utterance), or a WAV or FLAC file.")
+    ] = "mic",
     speak: Annotated[str, typer.Option(help="voice, text, none, or a WAV or FLAC file to write.")] = "voice",
     new: Annotated[str | None, typer.Option(help="Start another job, under this name.")] = None,
     route: Annotated[str, typer.Option(help="A shorter way through the procedure, by its name.")] = "",
@@ -63,9 +65,13 @@ def work(
     engine: Engine = None,
     model: Model = None,
     jobs_dir: JobsDir = None,
-    page: Annotated[bool, typer.Option("--page", help="Show a large page on this machine's browser.")] = False,
+    page: Annotated[
+        bool, typer.Option("--page", help="Show a large page on this machine's browser.")
+    ] = False,
     shop: Annotated[Path | None, typer.Option(help="The shop's tools; by default the user's list.")] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON object a line for all that happens.")] = False,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="One JSON object a line for all that happens.")
+    ] = False,
 ) -> None:
     """Work a job by voice: start it, or take it up where it stood."""
     from assistant.work.session import Doors, work_job  # noqa: PLC0415
@@ -85,14 +91,16 @@ def work(
 
 @app.command()
 def demo(
-    live: Annotated[bool, typer.Option("--live", help="With your own voice, microphone and loudspeaker.")] = False,
+    live: Annotated[
+        bool, typer.Option("--live", help="With your own voice, microphone and loudspeaker.")
+    ] = False,
     engine: Engine = None,
     model: Model = None,
     snr: Annotated[float, typer.Option(help="Speech above the workshop's noise, in dB.")] = 20.0,
     out: Annotated[Path, typer.Option(help="Where the sound, the journal and the record go.")] = Path(
         "callout-demo"
     ),
-    seed: Annotated[int, typer.Option(help="Sets voices and noise.")] = 1,
+    seed: Annotated[int, typer.Option(help="Sets voices and noise.")] = 2,
 ) -> None:
     """Work the demonstration job with a simulated mechanic whose sound is really recognised."""
     from assistant.simulate.demo import run_demo, run_live  # noqa: PLC0415
@@ -170,4 +178,3 @@ def bench(engine: Engine = None, model: Model = None) -> None:
     for name, value in measure(engine=engine, model=model):
         table.add_row(name, value)
     _OUT.print(table)
-

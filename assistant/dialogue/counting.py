@@ -73,7 +73,9 @@ def mark(turn: Turn, position: int, word: str) -> None:
     """Record how the mechanic judges a position."""
     group = turn.route.group(turn.step)
     standing = MARKS.get(word) or _sound(turn, position)
-    turn.record(PositionMarked(group=group.name, position=position, standing=standing, why=f"said to be {word}"))
+    turn.record(
+        PositionMarked(group=group.name, position=position, standing=standing, why=f"said to be {word}")
+    )
     turn.tone("recorded")
     turn.say("marked", group=group.spoken, position=position, word=word)
     if standing is Standing.DAMAGED:
@@ -86,7 +88,11 @@ def _sound(turn: Turn, position: int) -> Standing:
     """Tell what a position is when it is sound after all: what its last act made of it."""
     group = turn.route.group(turn.step).name
     done = turn.state.acts.get(group, frozenset())
-    acts = [act for number, act in enumerate(turn.route.plans[group]) if number in done and act.position == position]
+    acts = [
+        act
+        for number, act in enumerate(turn.route.plans[group])
+        if number in done and act.position == position
+    ]
     if not acts:
         return Standing.EMPTY
     if acts[-1].final:

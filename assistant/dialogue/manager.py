@@ -61,7 +61,18 @@ BESIDE_A_QUESTION: Final = frozenset(
         "help",
     }
     | {"stop", "quiet", "louder", "softer", "slower", "faster", "pause", "resume", "where", "caution", "open"}
-    | {"note", "note-end", "notes-play", "timer-left", "tool", "torque", "sequence", "adapter", "in-unit", "hold"}
+    | {
+        "note",
+        "note-end",
+        "notes-play",
+        "timer-left",
+        "tool",
+        "torque",
+        "sequence",
+        "adapter",
+        "in-unit",
+        "hold",
+    }
 )
 """What can be said while a question is pending; anything else waits for the answer."""
 

@@ -3,13 +3,13 @@
 from typing import Final
 
 from assistant.dialogue import waiting
+from assistant.dialogue.acts import acts_left, next_act, what_line
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.modes import mode_of
 from assistant.dialogue.noting import end_note
 from assistant.dialogue.questions import QUESTIONS, on_cancel
 from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.steps import prompt
-from assistant.dialogue.acts import acts_left, next_act, what_line
 from assistant.dialogue.turn import Turn
 from assistant.job.events import (
     CheckAnswered,

@@ -4,7 +4,16 @@ The plan of a group (`torque.plan`) is a list of acts in order; a step works thr
 stages (`dialogue.acts`). An act that is said out of its turn is asked about first where order matters.
 """
 
-from assistant.dialogue.acts import Numbered, acts_left, is_due, next_act, say_act, short_line, stage_left, what_line
+from assistant.dialogue.acts import (
+    Numbered,
+    acts_left,
+    is_due,
+    next_act,
+    say_act,
+    short_line,
+    stage_left,
+    what_line,
+)
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import value_of
 from assistant.dialogue.reply import Line
@@ -49,7 +58,9 @@ def work(turn: Turn, step: Step, acts: tuple[Numbered, ...]) -> None:
     for number, act in acts:
         due = is_due(turn, step, number)
         worked = PositionWorked(group=group, number=number, act=act, in_order=due)
-        turn.record(worked.model_copy(update={"spared": _spared(turn, step, act), "wrench": wrench_for(turn, act)}))
+        turn.record(
+            worked.model_copy(update={"spared": _spared(turn, step, act), "wrench": wrench_for(turn, act)})
+        )
     turn.tone("recorded")
     _say_what_follows(turn, step, acts[-1][1])
 
@@ -81,7 +92,9 @@ def _say_what_follows(turn: Turn, step: Step, act: Act) -> None:
 def _say_stage_done(turn: Turn, step: Step, act: Act) -> None:
     group = turn.route.group(step)
     count = len({other.position for _, other in turn.route.acts(step) if other.stage == act.stage})
-    turn.say("stage.final" if act.final else "stage.done", group=group.spoken, count=count, what=short_line(act))
+    turn.say(
+        "stage.final" if act.final else "stage.done", group=group.spoken, count=count, what=short_line(act)
+    )
 
 
 def here(turn: Turn) -> bool:

@@ -62,7 +62,9 @@ def say_wrench(turn: Turn, act: Act) -> None:
 
 
 def _spoken_error(error: TorqueError) -> Line:
-    return Line("wrench.too-coarse" if "steps" in error.what or "set within" in error.what else "wrench.no-range")
+    return Line(
+        "wrench.too-coarse" if "steps" in error.what or "set within" in error.what else "wrench.no-range"
+    )
 
 
 def _say_calibration(turn: Turn, choice: Choice) -> None:

@@ -111,7 +111,11 @@ class Endpointer:
     def __post_init__(self) -> None:
         self._count = 0
         self._before: deque[Samples] = deque(maxlen=_blocks_in(self.limits.before_s))
-        self._forget()
+        self._first: int | None = None
+        self._last = 0
+        self._speech_blocks = 0
+        self._taken: list[Samples] = []
+        self._is_talk = False
 
     def push(self, block: Samples) -> list[Event]:
         """Take the next block, shape (512,), and say what it brought."""
@@ -162,10 +166,10 @@ class Endpointer:
         return events
 
     def _forget(self) -> None:
-        self._first: int | None = None
+        self._first = None
         self._last = 0
         self._speech_blocks = 0
-        self._taken: list[Samples] = []
+        self._taken = []
         self._is_talk = False
 
     @property

@@ -26,7 +26,8 @@ class Recognised:
     """What became of one utterance.
 
     `intents` is what the dialogue gets: those meant where `accepted`, else "not-understood" or
-    "too-long"; `asked` says that it should be asked for again. `heard` is the engine's best guess, accepted or not; `why` says why not.
+    "too-long"; `asked` says that it should be asked for again. `heard` is the engine's best guess,
+    accepted or not; `why` says why not.
     `start_s` and `end_s` tell where the speech lies in the stream; `decode_s` is how long decoding took.
     """
 

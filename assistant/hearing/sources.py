@@ -212,7 +212,7 @@ def _rate_of(library: Any, device: str | int | None) -> int:
     try:
         library.check_input_settings(device=device, channels=1, dtype="float32", samplerate=RATE)
     except library.PortAudioError:
-        return round(library.query_devices(device, "input")["default_samplerate"])
+        return int(library.query_devices(device, "input")["default_samplerate"])
     return RATE
 
 

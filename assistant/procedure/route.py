@@ -11,7 +11,6 @@ from assistant.torque.group import FastenerGroup
 from assistant.torque.plan import Act, expand
 from assistant.torque.wrench import Shop
 
-
 _NO_SHOP: Final = Shop()
 
 

@@ -184,7 +184,9 @@ def _tell(console: Console, demo: "_Demo", *, closed: bool) -> None:
         f"{tally.again} times said again, {tally.wrong} heard wrong and taken back."
     )
     if not closed:
-        console.print(f"The engine {demo.ears.recogniser.engine.name} did not get to the end of the job: {demo.stuck}")
+        console.print(
+            f"The engine {demo.ears.recogniser.engine.name} did not get to the end of the job: {demo.stuck}"
+        )
 
 
 def _open(
@@ -203,7 +205,9 @@ def _open(
     recogniser = Recogniser(open_engine(engine, model=model))
     today = datetime.now(UTC)
     _make(out)
-    way, folder = open_job(PROCEDURE, out / "jobs", new=f"demo {today:%Y-%m-%d %H%M%S}", route=ROUTE, today=today)
+    way, folder = open_job(
+        PROCEDURE, out / "jobs", new=f"demo {today:%Y-%m-%d %H%M%S}", route=ROUTE, today=today
+    )
     stack.enter_context(folder)
     mouth = VoiceMouth(open_voice(), Speaker(FileOutput(out / "replies.wav")), live=False)
     stack.callback(mouth.close)

@@ -3,6 +3,7 @@
 import importlib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from assistant.hearing.engines import available, engines
 from assistant.speaking.engines import voices
@@ -63,15 +64,9 @@ def _devices() -> Iterator[Row]:
         yield Row(kind="device", name=name, here=here or "no", used=bool(here), remedy="" if here else remedy)
 
 
-def _device(library: object, kind: str) -> str:
+def _device(library: Any, kind: str) -> str:
     """Name the device that would be used, or "" where there is none."""
     try:
-        return str(library.query_devices(kind=kind)["name"])  # type: ignore[attr-defined]
-    except (ValueError, OSError):
+        return str(library.query_devices(kind=kind)["name"])
+    except (ValueError, OSError, library.PortAudioError):
         return ""
-    except Exception as error:  # PortAudio's own error cannot be named before the library is there
-        return "" if type(error).__name__ == "PortAudioError" else _raise(error)
-
-
-def _raise(error: Exception) -> str:
-    raise error

@@ -32,9 +32,9 @@ SLOTS = {
         ]
     ),
     "position-again": st.sampled_from(["one", "four", "nine"]).map(lambda n: {"position": n}),
-    "mark": st.tuples(st.sampled_from(["two", "nine"]), st.sampled_from(["doubtful", "damaged", "sound"])).map(
-        lambda pair: {"position": pair[0], "standing": pair[1]}
-    ),
+    "mark": st.tuples(
+        st.sampled_from(["two", "nine"]), st.sampled_from(["doubtful", "damaged", "sound"])
+    ).map(lambda pair: {"position": pair[0], "standing": pair[1]}),
     "in-unit": st.sampled_from(["inch pounds", "newton metres"]).map(lambda unit: {"unit": unit}),
     "reason": st.sampled_from(["do it later", "damaged"]).map(lambda reason: {"reason": reason}),
 }

@@ -64,7 +64,10 @@ def _keys_in_code() -> set[str]:
     """Find every key of a phrase in the dialogue's code, and those that are put together from names."""
     text = "\n".join(path.read_text() for path in ROOM.glob("*.py"))
     plain = set(re.findall(r'(?:say\(|Line\(|key = )\s*"([a-z.-]+)"', text))
-    plain |= set(re.findall(r'"((?:stage|limits|undone|returned|resumed|ask|wrench|adapter)[a-z.-]*)"', text)) & BOOK.keys
+    plain |= (
+        set(re.findall(r'"((?:stage|limits|undone|returned|resumed|ask|wrench|adapter)[a-z.-]*)"', text))
+        & BOOK.keys
+    )
     kinds = Act.model_fields["kind"].annotation
     made = {f"act.{kind}" for kind in kinds.__args__}  # type: ignore[union-attr]
     verdict = Measured.model_fields["verdict"].annotation

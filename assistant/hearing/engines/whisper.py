@@ -1,8 +1,8 @@
 """Whisper base, decoded within the grammar: the best in noise.
 
 Four things make a dictation model into one for commands. Only tokens of the grammar's words may
-appear. The prompt lists those words where they are few, so that it expects them. The encoder takes a short window, not half a
-minute of mostly silence. And of several beams, those count that the grammar accepts.
+appear. The prompt lists those words where they are few, so that it expects them. The encoder takes a
+short window, not half a minute of mostly silence. And of several beams, those count that the grammar accepts.
 Beside that it listens once without restriction, on the same encoded sound, so that acceptance can
 see whether something quite different was said.
 """
@@ -189,7 +189,10 @@ class WhisperEngine:
         return tokens
 
     def _token(self, name: str) -> int:
-        return int(self._tokenizer.token_to_id(name))
+        token = self._tokenizer.token_to_id(name)
+        if token is None:
+            raise HearingError(f"these weights know no token {name}", do=weights.REMEDY)
+        return int(token)
 
 
 def once(words: tuple[str, ...]) -> tuple[str, ...]:
