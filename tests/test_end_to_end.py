@@ -64,7 +64,7 @@ def test_job_is_worked_taken_up_and_recorded(tmp_path: Path) -> None:
     callout("record", job, "--jobs-dir", str(jobs), "--out", str(tmp_path / "out"))
     record = json.loads((tmp_path / "out" / "record.json").read_text())
     assert record["format"] == 1
-    assert "rocker bolts" in (tmp_path / "out" / "record.html").read_text()
+    assert "rocker bolts" in (tmp_path / "out" / "record.html").read_text().lower()
 
 
 def test_another_job_can_be_started_beside_an_open_one(tmp_path: Path) -> None:
@@ -76,7 +76,7 @@ def test_another_job_can_be_started_beside_an_open_one(tmp_path: Path) -> None:
 
 def test_kill_at_any_moment_loses_nothing_that_was_said(tmp_path: Path) -> None:
     """After SIGKILL at random moments, every reply that came out is in the journal, and the job goes on."""
-    jobs, rng = tmp_path / "jobs", random.Random(7)
+    jobs, rng, before = tmp_path / "jobs", random.Random(7), 0
     for _ in range(4):
         arguments = (
             "work",
@@ -106,9 +106,9 @@ def test_kill_at_any_moment_loses_nothing_that_was_said(tmp_path: Path) -> None:
             assert folder.journal.verify() is None
             kept = [entry.event for entry in folder.journal.entries()]
         replies = [event.words for event in kept if event.kind == "replied"]
-        assert (
-            replies[len(replies) - len(said) :][: len(said)] == said or said == replies[-len(said) - 1 : -1]
-        )
+        assert said
+        assert replies[before : before + len(said)] == said
+        before = len(replies)
 
 
 def test_spoken_commands_of_a_recording_work_a_job(tmp_path: Path) -> None:

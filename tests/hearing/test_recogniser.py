@@ -1,0 +1,90 @@
+from collections.abc import Iterator
+
+import numpy as np
+
+from assistant.hearing.endpointing import Endpointer
+from assistant.hearing.engine import Decoded, Guess
+from assistant.hearing.grammar import Grammar, load_grammar
+from assistant.hearing.recogniser import OwnVoice, Recogniser, listen
+from assistant.sound import Samples
+
+STEP, SPEAKING = load_grammar("step"), load_grammar("speaking")
+LOUD, QUIET = np.ones(512, dtype=np.float32), np.zeros(512, dtype=np.float32)
+
+
+class Scripted:
+    """An engine that hears the words it was told to hear, and a detector that takes loud for speech."""
+
+    name = "whisper"
+
+    def __init__(self, *words: str) -> None:
+        self._words = iter(words)
+        self.grammars: list[str] = []
+
+    def decode(self, samples: Samples, grammar: Grammar) -> Decoded:
+        """Hear the next words, without doubt."""
+        assert len(samples)
+        self.grammars.append(grammar.name)
+        words = tuple(next(self._words).split())
+        return Decoded(guesses=(Guess(words=words, score=0.0),), free=Guess(words=words, score=0.0))
+
+    def unknown(self, words: object) -> tuple[str, ...]:
+        """Know every word."""
+        del words
+        return ()
+
+    def probability(self, block: Samples) -> float:
+        """Take loud blocks for speech."""
+        return float(block[0])
+
+    def reset(self) -> None:
+        """Forget nothing."""
+
+
+class Blocks:
+    """A source of blocks."""
+
+    def __init__(self, *runs: tuple[Samples, int]) -> None:
+        self._runs = runs
+
+    def blocks(self) -> Iterator[Samples]:
+        """Give the runs of blocks."""
+        for block, times in self._runs:
+            for _ in range(times):
+                yield block
+
+
+def test_utterances_are_heard_one_after_the_other() -> None:
+    """Each stretch of speech is decoded once, with where it lies in the stream."""
+    ear = Scripted("done", "next")
+    source = Blocks((QUIET, 20), (LOUD, 15), (QUIET, 20), (LOUD, 15), (QUIET, 20))
+    heard = list(listen(source, Recogniser(ear), lambda: STEP, endpointer=Endpointer(detector=ear)))
+    assert [each.heard for each in heard] == [("done",), ("next",)]
+    assert all(each.accepted for each in heard)
+    assert heard[0].start_s == 20 * 0.032
+
+
+def test_only_stop_words_count_while_the_assistant_speaks() -> None:
+    """What is said into its own voice is heard against the stop words alone."""
+    ear, voice = Scripted("done", "stop"), OwnVoice()
+    voice.begin()
+    source = Blocks((QUIET, 20), (LOUD, 15), (QUIET, 20), (LOUD, 15), (QUIET, 20))
+    heard = listen(
+        source,
+        Recogniser(ear),
+        lambda: STEP,
+        stop_words=SPEAKING,
+        own_voice=voice,
+        endpointer=Endpointer(detector=ear),
+    )
+    assert [each.heard for each in heard] == [("stop",)]
+    assert set(ear.grammars) == {"speaking"}
+
+
+def test_long_talk_is_told_once_and_not_decoded() -> None:
+    """Speech longer than any command is refused as talk."""
+    ear = Scripted()
+    source = Blocks((LOUD, 500), (QUIET, 20))
+    (heard,) = listen(source, Recogniser(ear), lambda: STEP, endpointer=Endpointer(detector=ear))
+    assert (heard.accepted, heard.asked, heard.intents[0].name) == (False, False, "too-long")
+    assert ear.grammars == []
