@@ -52,6 +52,14 @@ def jobs_folder(jobs_dir: Path | None) -> Path:
     return jobs_dir or user_data() / "jobs"
 
 
+def _table(*columns: str) -> Table:
+    """Give an empty table that folds what is too long, so that names and commands can be copied."""
+    table = Table()
+    for column in columns:
+        table.add_column(column, overflow="fold")
+    return table
+
+
 @app.command()
 def work(
     procedure: Annotated[str, typer.Argument(help="A procedure's file, or the name of a shipped one.")],
@@ -132,7 +140,7 @@ def ready() -> None:
     from assistant.work.readiness import report  # noqa: PLC0415
 
     rows, usable = report()
-    table = Table("", "what", "here", "used", "what brings it")
+    table = _table("", "what", "here", "used", "what brings it")
     for row in rows:
         table.add_row(row.kind, row.name, row.here, "used" if row.used else "", row.remedy)
     _OUT.print(table)
@@ -146,7 +154,7 @@ def jobs(jobs_dir: JobsDir = None) -> None:
     """List the jobs: what each is about, and how far it is."""
     from assistant.job.shelf import summaries  # noqa: PLC0415
 
-    table = Table("job", "procedure", "route", "begun", "last worked on", "steps done", "state")
+    table = _table("job", "procedure", "route", "begun", "last worked on", "steps done", "state")
     for each in summaries(jobs_folder(jobs_dir)):
         began, last = (f"{at:%Y-%m-%d %H:%M}" if at else "" for at in (each.began, each.last))
         state = "closed" if each.closed else "open"
@@ -174,7 +182,7 @@ def bench(engine: Engine = None, model: Model = None) -> None:
     """Measure this machine: response, decoding, memory, journal, resuming. Nothing is judged."""
     from assistant.evaluate.bench import measure  # noqa: PLC0415
 
-    table = Table("what", "value")
+    table = _table("what", "value")
     for name, value in measure(engine=engine, model=model):
         table.add_row(name, value)
     _OUT.print(table)
