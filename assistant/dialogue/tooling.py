@@ -82,13 +82,13 @@ def _say_calibration(turn: Turn, choice: Choice) -> None:
 
 
 def on_tool(turn: Turn, _intent: Intent) -> None:
-    """Say the tool: what the author wrote for the step, and the shop's wrench for the value."""
-    if turn.step.tool:
-        turn.say("tool", tool=turn.step.tool)
+    """Say the shop's wrench for the value that comes next; without one, what the author wrote for the step."""
     found = current_torque(turn)
-    if found:
+    if found and turn.route.shop.wrenches:
         say_wrench(turn, found[0])
-    if not turn.step.tool and not (found and turn.route.shop.wrenches):
+    elif turn.step.tool:
+        turn.say("tool", tool=turn.step.tool)
+    else:
         turn.say("tool.none")
 
 

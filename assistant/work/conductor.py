@@ -18,7 +18,7 @@ from assistant.dialogue.names import names_of
 from assistant.dialogue.phrasing import Phrasebook
 from assistant.hearing.grammar import Grammar, load_grammar
 from assistant.hearing.recogniser import Recognised
-from assistant.job.events import Event, Heard, JobOpened, Refused, Replied
+from assistant.job.events import Event, Heard, JobOpened, PositionWorked, Refused, Replied
 from assistant.job.fold import fold, replay
 from assistant.job.folder import JobFolder
 from assistant.job.state import JobState
@@ -27,10 +27,14 @@ from assistant.procedure.route import Route
 from assistant.sound import RATE, Samples
 from assistant.speaking.mouth import Mouth
 from assistant.work.clock import Clock
+from assistant.work.shop import count_uses
 from assistant.work.watch import Watcher
 
 PREROLL_S = 0.5
 """How much of what was heard before "note" goes into the note."""
+
+AFTER_WORDS_S = 0.5
+"""How much silence has passed before words are known to have ended; a note ends before "end note"."""
 
 STOP_WORDS = frozenset({"stop", "quiet"})
 """What ends the voice while it speaks."""
@@ -90,7 +94,7 @@ class Conductor:
         if heard.accepted and self._mouth.speaking:
             self._hush(heard)
         elif heard.accepted:
-            self._turn(heard.intents, _heard(heard), end_words_s=heard.end_s - heard.start_s)
+            self._turn(heard.intents, _heard(heard), end_words_s=heard.end_s - heard.start_s + AFTER_WORDS_S)
         elif heard.asked and not self._keeps_still():
             self._turn(heard.intents, Refused(words=" ".join(heard.heard)))
         else:
@@ -152,6 +156,8 @@ class Conductor:
         )
         for entry in entries:
             self.state = fold(self.state, entry)
+            if isinstance(entry.event, PositionWorked) and entry.event.wrench:
+                count_uses(entry.event.wrench, today=entry.at.date())
         for watcher in self._watchers:
             watcher.recorded(entries)
 
