@@ -34,6 +34,10 @@ Engine = Annotated[
 Model = Annotated[Path | None, typer.Option("--model", help="The folder of the recogniser's model.")]
 
 _OUT: Final = Console()
+_MODES: Final = (
+    "The active grammar: check, measure, note, paused, question, reason, speaking, start, step, tighten, wait; "
+    "by default all together."
+)
 
 
 def main() -> None:
@@ -122,7 +126,7 @@ def demo(
 @app.command()
 def listen(
     files: Annotated[list[Path], typer.Argument(help="WAV or FLAC recordings.")],
-    mode: Annotated[str | None, typer.Option(help="The active grammar; by default all together.")] = None,
+    mode: Annotated[str | None, typer.Option(help=_MODES)] = None,
     procedure: Annotated[str | None, typer.Option(help="A procedure whose names may be said.")] = None,
     engine: Engine = None,
     model: Model = None,

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from assistant.hearing.grammar import modes
 from assistant.job.fold import replay
 from assistant.job.folder import JobFolder, list_jobs
 from assistant.simulate.noise import mix, workshop
@@ -175,6 +176,12 @@ def test_job_that_is_held_is_refused(tmp_path: Path) -> None:
         arguments = ("work", PROCEDURE, "--route", "short", "--jobs-dir", str(tmp_path))
         done = callout(*arguments, "--hear", "text", "--speak", "none", check=2)
     assert "in use by process" in done.stderr
+
+
+def test_help_lists_the_modes() -> None:
+    """Every mode there is can be found in the help of listen."""
+    out = " ".join(callout("listen", "--help").stdout.split())
+    assert all(mode in out for mode in modes())
 
 
 def test_ready_says_what_is_here() -> None:

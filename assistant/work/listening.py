@@ -34,12 +34,18 @@ def _grammar(mode: str | None, procedure: str | None) -> Grammar:
 
 
 def as_row(heard: Recognised) -> dict[str, Any]:
-    """Give an utterance as plain values, ready for JSON; `intents` is null where nothing was accepted."""
+    """Give an utterance as plain values, ready for JSON.
+
+    `intent` and `slots` are those of the first thing meant, `intents` has them all; null where nothing
+    was accepted.
+    """
     intents = [{"intent": intent.name, "slots": dict(intent.slots)} for intent in heard.intents]
+    first = intents[0] if heard.accepted and intents else {"intent": None, "slots": None}
     return {
         "start_s": round(heard.start_s, 3),
         "end_s": round(heard.end_s, 3),
         "heard": " ".join(heard.heard),
+        **first,
         "intents": intents if heard.accepted else None,
         "accepted": heard.accepted,
         "confidence": round(heard.confidence, 3),
