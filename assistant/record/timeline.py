@@ -22,6 +22,9 @@ from assistant.job.events import (
     NoteBegun,
     PartUsed,
     Paused,
+    PositionMarked,
+    PositionReopened,
+    PositionTurned,
     PositionWorked,
     Resumed,
     StepDone,
@@ -109,6 +112,10 @@ def _worked(route: Route, event: PositionWorked, positions: Sequence[int]) -> st
     return f"{title(group)}, stage {act.stage} of {act.stages}, {act_words(act)}: {where}{late}"
 
 
+def _at(route: Route, event: Any, position: int, what: str) -> str:
+    return f"{title(route.procedure.groups[event.group])}, position {position}: {what}"
+
+
 def _opened(_route: Route, event: JobOpened) -> str:
     way = f", on the route {event.route}" if event.route else ""
     return f"Job begun: {event.procedure}, revision {event.revision}{way}"
@@ -187,6 +194,9 @@ WORDS: Final[Mapping[type, Callable[[Route, Any], str]]] = {
     StepSkipped: _skipped,
     CheckAnswered: _answered,
     PositionWorked: lambda route, event: _worked(route, event, [event.act.position]),
+    PositionTurned: lambda route, event: _at(route, event, event.act.position, "turned, not seated yet"),
+    PositionReopened: lambda route, event: _at(route, event, event.position, "to be done again"),
+    PositionMarked: lambda route, event: _at(route, event, event.position, f"{event.standing}, {event.why}"),
     Measured: _measured,
     MeasurementAccepted: _accepted,
     PartUsed: _part,

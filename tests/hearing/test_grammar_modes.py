@@ -55,6 +55,12 @@ MEANINGS = {
     "pass complete": "all-done",
     "all done next": "all-done next",
     "pass complete next": "all-done next",
+    "count me through": "count",
+    "clicked": "click",
+    "seated": "click",
+    "wait": "hold",
+    "which one": "call-again",
+    "with the adapter": "adapter",
     "start timer": "timer-start",
     "start the timer": "timer-start",
     "stop timer": "timer-stop",
@@ -195,6 +201,17 @@ def expected(phrase: str) -> tuple[Intent, ...]:
         return (Intent(name="reason", slots={"reason": phrase}),)
     if phrase in MEANINGS:
         return tuple(Intent(name=name) for name in MEANINGS[phrase].split())
+    words = phrase.split()
+    if words[0] == "in":
+        return (Intent(name="in-unit", slots={"unit": " ".join(words[1:])}),)
+    if words[0] == "mark":
+        slots = {"position": " ".join(words[1:-1]), "standing": words[-1]}
+        return (Intent(name="mark", slots=slots),)
+    if words[-1] == "again":
+        place = phrase.removesuffix(" again")
+        for kind in ("number ", "bolt ", "nut "):
+            place = place.removeprefix(kind)
+        return (Intent(name="position-again", slots={"position": place}),)
     place, _, rest = phrase.partition(" done")
     for kind in ("number ", "bolt ", "nut "):
         place = place.removeprefix(kind)

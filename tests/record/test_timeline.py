@@ -16,6 +16,7 @@ SILENT = {
     "question-closed",
     "voice-set",
     "note-ended",
+    "calibration-told",
     "undone",
 }
 """Kinds with no words of their own: they were only said, or take back what others say."""
