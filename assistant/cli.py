@@ -144,10 +144,13 @@ def ready() -> None:
     from assistant.work.readiness import report  # noqa: PLC0415
 
     rows, usable = report()
-    table = _table("", "what", "here", "used", "what brings it")
+    table = _table("", "what", "here", "used")
     for row in rows:
-        table.add_row(row.kind, row.name, row.here, "used" if row.used else "", row.remedy)
+        table.add_row(row.kind, row.name, row.here, "used" if row.used else "")
     _OUT.print(table)
+    for row in rows:
+        if row.remedy:
+            typer.echo(f"{row.name.partition(':')[0]}: {row.remedy}")
     _OUT.print("A job can be run." if usable else "A job cannot be run yet.")
     if not usable:
         raise typer.Exit(1)

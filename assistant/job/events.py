@@ -3,7 +3,8 @@
 An event says one thing that happened, in fixed words (`kind`), with plain values. The state of
 a job is the fold of its events (`job.state`); the journal puts an envelope around each with its
 number, its time and the hash of the one before (`job.journal`). Events of one utterance share
-its `turn`, are written together or not at all, and are taken back together by `undo`.
+its `turn`, are written together or not at all, and are taken back together by `undo`. One module
+holds them all, long as it is: whoever asks what can happen in a job finds the whole answer here.
 """
 
 from collections.abc import Mapping

@@ -228,14 +228,6 @@ def _question_closed(state: JobState, _event: QuestionClosed, _at: datetime) -> 
     return replace(state, question=None)
 
 
-def _paused(state: JobState, _event: Paused, _at: datetime) -> JobState:
-    return replace(state, paused=True)
-
-
-def _resumed(state: JobState, _event: Resumed, _at: datetime) -> JobState:
-    return replace(state, paused=False)
-
-
 def _undone(state: JobState, event: Undone, _at: datetime) -> JobState:
     """Go back to before the turn, but keep what was only said: replies, misses, notes, the voice."""
     past = state.pasts[-1]
@@ -295,8 +287,8 @@ FOLDS: Final[Mapping[type, Fold]] = {
     NoteEnded: _note_ended,
     Asked: _asked,
     QuestionClosed: _question_closed,
-    Paused: _paused,
-    Resumed: _resumed,
+    Paused: lambda state, _event, _at: replace(state, paused=True),
+    Resumed: lambda state, _event, _at: replace(state, paused=False),
     Undone: _undone,
     VoiceSet: _voice,
     JobClosed: _closed,

@@ -7,6 +7,7 @@ from typing import Final
 
 from assistant.errors import HearingError
 from assistant.hearing.engine import Engine
+from assistant.paths import user_data
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,8 +57,8 @@ _ENTRIES: Final = (
         name="vosk",
         about="light; a model for each language",
         needs="an English vosk model in a folder",
-        remedy="put a vosk-model-...-en-us-... folder into the models folder of the user's data, "
-        "or name it in CALLOUT_VOSK_MODEL",
+        remedy="with a network: python -c \"import vosk; vosk.Model(model_name='vosk-model-small-en-us-0.15')\"; "
+        f"without: put that folder into {user_data() / 'models'}, or name it in CALLOUT_VOSK_MODEL",
         module="assistant.hearing.engines.vosk",
         factory="VoskEngine",
     ),
