@@ -11,7 +11,7 @@ from typing import TextIO
 from rich.console import Console
 
 from assistant.dialogue.phrasing import load_phrasebook
-from assistant.hearing.engines import open_engine
+from assistant.hearing.engines import engines, open_engine
 from assistant.hearing.recogniser import Recogniser
 from assistant.hearing.sources import FileSource, MicrophoneSource
 from assistant.page.wall import WallPage
@@ -93,7 +93,11 @@ def _hearing(stack: ExitStack, doors: Doors) -> tuple[FileSource | MicrophoneSou
         source: FileSource | MicrophoneSource = FileSource(Path(doors.hear))
     else:
         source = stack.enter_context(MicrophoneSource())
-    return source, Recogniser(open_engine(doors.engine, model=doors.model))
+    engine = open_engine(doors.engine, model=doors.model)
+    best = engines()[0]
+    if doors.engine is None and engine.name != best.name:
+        sys.stderr.write(f"callout: hearing with {engine.name}; {best.name} hears better: {best.remedy}\n")
+    return source, Recogniser(engine)
 
 
 @contextmanager
