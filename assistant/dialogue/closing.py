@@ -90,6 +90,8 @@ def back_to_work(turn: Turn, _about: Mapping[str, str]) -> None:
     way = turn.route.steps[: turn.route.place(wanted.step)]
     gate = next((step for step in way if step.check and step.step not in turn.state.done), None)
     go_to(turn, gate or wanted)
+    if gate is None and wanted.step in turn.state.done and items[0].positions:
+        turn.say("open.settle", position=items[0].positions[0])
 
 
 HANDLERS = {"open": on_open, "finish": on_finish}

@@ -6,6 +6,7 @@ each. The other modules of the dialogue bring theirs in `dialogue.manager`.
 
 from collections.abc import Callable
 
+from assistant.dialogue.acts import acts_left
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line
 from assistant.dialogue.turn import Turn
@@ -46,12 +47,18 @@ def read(turn: Turn, step: Step) -> None:
 
 def prompt(turn: Turn, step: Step) -> None:
     """Say what a step wants now, without reading it out again."""
-    if step.step in turn.state.done:
+    if is_settled(turn, step):
         turn.say("step.done-before")
     elif wants_acknowledgement(turn, step):
         turn.ask("caution", {"step": step.step})
     else:
         READERS[step.action](turn, step)
+
+
+def is_settled(turn: Turn, step: Step) -> bool:
+    """Tell whether a step is done, and none of its positions is to be done again."""
+    again = step.action == "tighten" and acts_left(turn, step)
+    return step.step in turn.state.done and not again
 
 
 def wants_acknowledgement(turn: Turn, step: Step) -> bool:
@@ -111,7 +118,7 @@ def on_back(turn: Turn, _intent: Intent) -> None:
 
 def on_done(turn: Turn, _intent: Intent) -> None:
     """Take the step, or what it asked for last, as done."""
-    if turn.step.step in turn.state.done:
+    if is_settled(turn, turn.step):
         turn.say("step.already", number=turn.step_number(turn.step.step))
     else:
         DONE[turn.step.action](turn, turn.step)
