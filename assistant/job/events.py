@@ -19,6 +19,12 @@ from assistant.torque.units import Quantity
 Verdict = Literal["in", "below", "above", "in doubt"]
 """A measurement against its limits; in doubt where the gauge cannot tell."""
 
+Matter = Literal["note", "fault found", "ask the owner", "for next time"]
+"""What a spoken note is for; whoever reads the record looks for the last three first."""
+
+Ending = Literal["words", "silence", "cut off"]
+"""What ended a note: the words for it, a long silence, or the end of the program."""
+
 
 class _Event(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -33,12 +39,15 @@ class JobOpened(_Event):
     revision: int
     demonstration: bool = False
     route: str = ""
+    machine: str = ""
+    who: str = ""
 
 
 class JobTakenUp(_Event):
-    """The job was opened again by a new run of the program."""
+    """The job was opened again by a new run of the program; `who` works on it from now on."""
 
     kind: Literal["job-taken-up"] = "job-taken-up"
+    who: str = ""
 
 
 class Heard(_Event):
@@ -216,21 +225,70 @@ class TimerStopped(_Event):
     left_s: float
 
 
-class NoteBegun(_Event):
-    """A spoken note began; its sound is in `file`, in the job's folder."""
+class _Tied(_Event):
+    """Kept beside the journal in `file`, and tied to a step and, where one was named, to a thing.
+
+    The thing is a group, one position of it, a part or tool by its name, or what a label stands on.
+    """
+
+    file: str
+    step: str
+    group: str = ""
+    position: int | None = None
+    part: str = ""
+    label: str = ""
+
+
+class NoteBegun(_Tied):
+    """A spoken note began; its sound is in `file`, in the job's folder of sound."""
 
     kind: Literal["note-begun"] = "note-begun"
     note: int
-    file: str
-    step: str
+    matter: Matter = "note"
 
 
 class NoteEnded(_Event):
-    """A spoken note ended."""
+    """A spoken note ended; `seconds` is its length as the clock saw it."""
 
     kind: Literal["note-ended"] = "note-ended"
     note: int
     seconds: float
+    by: Ending = "words"
+
+
+class NotesListed(_Event):
+    """Notes are being played, one by one: these, and of them now the one at `place`; none ends it."""
+
+    kind: Literal["notes-listed"] = "notes-listed"
+    notes: tuple[int, ...] = ()
+    place: int = 0
+    pace: float = 1.0
+
+
+class NoteTranscribed(_Event):
+    """An engine wrote down what a note says; `rough` where it is known to guess."""
+
+    kind: Literal["note-transcribed"] = "note-transcribed"
+    note: int
+    words: str
+    engine: str
+    rough: bool = False
+
+
+class NoteCorrected(_Event):
+    """Somebody put the text of a note right; the sound stays what counts."""
+
+    kind: Literal["note-corrected"] = "note-corrected"
+    note: int
+    words: str
+    who: str = ""
+
+
+class PictureTaken(_Tied):
+    """A picture was taken; it is in `file`, in the job's folder of pictures."""
+
+    kind: Literal["picture-taken"] = "picture-taken"
+    picture: int
 
 
 class Asked(_Event):
@@ -308,6 +366,10 @@ Event = Annotated[
     | TimerStopped
     | NoteBegun
     | NoteEnded
+    | NotesListed
+    | NoteTranscribed
+    | NoteCorrected
+    | PictureTaken
     | Asked
     | QuestionClosed
     | Paused

@@ -23,8 +23,6 @@ from assistant.job.events import (
     JobTakenUp,
     Measured,
     MeasurementAccepted,
-    NoteBegun,
-    NoteEnded,
     PartUsed,
     Paused,
     PositionMarked,
@@ -45,7 +43,8 @@ from assistant.job.events import (
     Undone,
     VoiceSet,
 )
-from assistant.job.state import Departure, JobState, Note, Past, Question, Timer
+from assistant.job.noted import NOTED
+from assistant.job.state import Departure, JobState, Past, Question, Timer
 from assistant.torque.ledger import PositionRecord, after, marked, reopened
 
 KEPT_PASTS: Final = 30
@@ -99,7 +98,11 @@ Fold = Callable[[JobState, Any, datetime], JobState]
 
 
 def _opened(state: JobState, event: JobOpened, at: datetime) -> JobState:
-    return replace(state, job=event.job, route=event.route, began=at)
+    return replace(state, job=event.job, machine=event.machine, route=event.route, who=event.who, began=at)
+
+
+def _taken_up(state: JobState, event: JobTakenUp, _at: datetime) -> JobState:
+    return replace(state, who=event.who, listing=None)
 
 
 def _same(state: JobState, _event: Event, _at: datetime) -> JobState:
@@ -134,7 +137,7 @@ def _done(state: JobState, event: StepDone, _at: datetime) -> JobState:
 
 
 def _skipped(state: JobState, event: StepSkipped, at: datetime) -> JobState:
-    departure = Departure(step=event.step, what="left out", reason=event.reason, at=at)
+    departure = Departure(step=event.step, what="left out", reason=event.reason, at=at, who=state.who)
     return replace(
         state,
         skipped={**state.skipped, event.step: event.reason},
@@ -181,7 +184,9 @@ def _measured(state: JobState, event: Measured, _at: datetime) -> JobState:
 
 
 def _accepted(state: JobState, event: MeasurementAccepted, at: datetime) -> JobState:
-    departure = Departure(step=event.step, what="accepted outside its limits", reason=event.reason, at=at)
+    departure = Departure(
+        step=event.step, what="accepted outside its limits", reason=event.reason, at=at, who=state.who
+    )
     return replace(state, accepted=state.accepted | {event.step}, departures=(*state.departures, departure))
 
 
@@ -205,19 +210,12 @@ def _timer_ended(state: JobState, event: TimerEnded, _at: datetime) -> JobState:
 
 def _timer_stopped(state: JobState, event: TimerStopped, at: datetime) -> JobState:
     timer = replace(state.timers[event.step], cut_short_s=event.left_s)
-    departure = Departure(step=event.step, what="wait cut short", reason="stopped by voice", at=at)
+    departure = Departure(
+        step=event.step, what="wait cut short", reason="stopped by voice", at=at, who=state.who
+    )
     return replace(
         state, timers={**state.timers, event.step: timer}, departures=(*state.departures, departure)
     )
-
-
-def _note_begun(state: JobState, event: NoteBegun, at: datetime) -> JobState:
-    note = Note(number=event.note, file=event.file, step=event.step, at=at)
-    return replace(state, notes=(*state.notes, note))
-
-
-def _note_ended(state: JobState, event: NoteEnded, _at: datetime) -> JobState:
-    return replace(state, notes=(*state.notes[:-1], replace(state.notes[-1], seconds=event.seconds)))
 
 
 def _asked(state: JobState, event: Asked, _at: datetime) -> JobState:
@@ -238,7 +236,10 @@ def _undone(state: JobState, event: Undone, _at: datetime) -> JobState:
         last_reply=state.last_reply,
         misses=state.misses,
         refused=state.refused,
+        who=state.who,
         notes=state.notes,
+        pictures=state.pictures,
+        listing=None,
         timers={step: _as_told(timer, state.timers.get(step)) for step, timer in past.state.timers.items()},
         loudness=state.loudness,
         pace=state.pace,
@@ -262,7 +263,7 @@ def _closed(state: JobState, _event: JobClosed, _at: datetime) -> JobState:
 
 FOLDS: Final[Mapping[type, Fold]] = {
     JobOpened: _opened,
-    JobTakenUp: _same,
+    JobTakenUp: _taken_up,
     Heard: _heard,
     Refused: _refused,
     Replied: _replied,
@@ -283,14 +284,13 @@ FOLDS: Final[Mapping[type, Fold]] = {
     TimerStarted: _timer_started,
     TimerEnded: _timer_ended,
     TimerStopped: _timer_stopped,
-    NoteBegun: _note_begun,
-    NoteEnded: _note_ended,
     Asked: _asked,
     QuestionClosed: _question_closed,
     Paused: lambda state, _event, _at: replace(state, paused=True),
     Resumed: lambda state, _event, _at: replace(state, paused=False),
     Undone: _undone,
     VoiceSet: _voice,
+    **NOTED,
     JobClosed: _closed,
 }
 """What each kind of event does to the state."""
