@@ -15,6 +15,7 @@ from rich.table import Table
 from assistant.cli_torque import torque_app
 from assistant.errors import AssistantError
 from assistant.paths import user_data
+from assistant.work.camera import ENVIRONMENT
 
 app = typer.Typer(
     help=__doc__.splitlines()[0] if __doc__ else "",
@@ -84,6 +85,11 @@ def work(
     as_json: Annotated[
         bool, typer.Option("--json", help="One JSON object a line for all that happens.")
     ] = False,
+    by: Annotated[str, typer.Option(help="Who works; the record names them.")] = "",
+    machine: Annotated[str, typer.Option(help="Which machine a new job is on, for its record.")] = "",
+    camera: Annotated[
+        str, typer.Option(envvar=ENVIRONMENT, help="A command that takes a picture into {file}.")
+    ] = "",
 ) -> None:
     """Work a job by voice: start it, or take it up where it stood."""
     from assistant.work.session import Doors, work_job  # noqa: PLC0415
@@ -97,6 +103,9 @@ def work(
         page=page,
         as_json=as_json,
         shop=shop,
+        who=by,
+        machine=machine,
+        camera=camera,
     )
     work_job(procedure, jobs_folder(jobs_dir), doors, new=new, route=route)
 

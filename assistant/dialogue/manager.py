@@ -16,6 +16,7 @@ from assistant.dialogue import (
     counting,
     measuring,
     noting,
+    playing,
     questions,
     steps,
     talk,
@@ -42,6 +43,7 @@ HANDLERS: Final[Mapping[str, Handler]] = {
     **questions.HANDLERS,
     **closing.HANDLERS,
     **noting.HANDLERS,
+    **playing.HANDLERS,
     **talk.HANDLERS,
 }
 """What each intent does; a test holds the keys against the list of intents."""
@@ -64,7 +66,11 @@ BESIDE_A_QUESTION: Final = frozenset(
     | {
         "note",
         "note-end",
+        "note-over",
         "notes-play",
+        "picture",
+        "picture-taken",
+        "picture-failed",
         "timer-left",
         "tool",
         "torque",
@@ -79,7 +85,10 @@ BESIDE_A_QUESTION: Final = frozenset(
 WORK: Final = frozenset({"done", "position-done", "all-done", "click", "count", "measured", "timer-start"})
 """What says that work was done or begins: not before the step's severe caution was answered."""
 
-REMINDED: Final = frozenset({"returned", "resume", "where", "caution", "undo", "note-end"})
+NOT_IN_A_PAUSE: Final = WORK | {"next", "back", "skip", "undo"}
+"""What waits until work is taken up again."""
+
+REMINDED: Final = frozenset({"returned", "resume", "where", "caution", "undo", "note-end", "note-over"})
 """After these, a question that was pending before is put again."""
 
 
@@ -100,7 +109,7 @@ def handle(
     *,
     heard: Heard | Refused | JobOpened | None = None,
 ) -> Outcome:
-    """Work out one utterance. `now` is in UTC; `heard` is what the ear reports, recorded first."""
+    """Work out one utterance. `now` is in the zone in which times are told; `heard` is recorded first."""
     turn = Turn(route, state, now)
     if heard is not None:
         turn.record(heard)
@@ -114,8 +123,15 @@ def handle(
 
 
 def _work_out(turn: Turn, intent: Intent) -> None:
+    if turn.state.listing is not None and intent.name in playing.WHILE_PLAYING:
+        playing.WHILE_PLAYING[intent.name](turn, intent)
+        return
+    if intent.name not in playing.BESIDE_PLAYING:
+        playing.leave(turn)
     if turn.state.closed:
         turn.say("closed.already")
+    elif turn.state.paused and intent.name in NOT_IN_A_PAUSE:
+        turn.say("paused")
     elif turn.state.question is not None and intent.name not in BESIDE_A_QUESTION:
         turn.say("answer.first")
         turn.must_ask = True

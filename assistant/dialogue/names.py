@@ -8,4 +8,14 @@ from assistant.procedure.route import Route
 def names_of(route: Route) -> Mapping[str, Sequence[str]]:
     """Give the names by kind, as the grammars' `<names.…>` rules call them."""
     groups = {step.tighten.group for step in route.steps if step.tighten}
-    return {"group": sorted(route.procedure.groups[name].spoken for name in groups)}
+    return {
+        "group": sorted(route.procedure.groups[name].spoken for name in groups),
+        "thing": things(route),
+    }
+
+
+def things(route: Route) -> Sequence[str]:
+    """Name what a note can be about: the groups, parts and tools of the route."""
+    groups = {route.procedure.groups[step.tighten.group].spoken for step in route.steps if step.tighten}
+    moved = {name for step in route.steps for name in (*step.use, *step.put_in, *step.take_out)}
+    return sorted(groups | moved)

@@ -19,6 +19,7 @@ from assistant.speaking.engines import open_voice
 from assistant.speaking.mouth import Mouth, NoMouth, VoiceMouth
 from assistant.speaking.outputs import FileOutput, Loudspeaker
 from assistant.speaking.player import Speaker
+from assistant.work.camera import Camera
 from assistant.work.clock import MovedClock, WallClock
 from assistant.work.conductor import Conductor
 from assistant.work.face import PageWatcher
@@ -40,6 +41,9 @@ class Doors:
     page: bool = False
     as_json: bool = False
     shop: Path | None = None
+    who: str = ""
+    machine: str = ""
+    camera: str = ""
 
 
 def work_job(
@@ -59,7 +63,8 @@ def work_job(
     with ExitStack() as stack:
         mouth = stack.enter_context(_mouth(doors))
         hearing = None if doors.hear == "text" else _hearing(stack, doors)
-        today = datetime.now(UTC)
+        camera = Camera(doors.camera) if doors.camera else None
+        today = datetime.now(UTC).astimezone()
         way, folder = open_job(
             procedure, jobs_dir, new=new, route=route, today=today, shop_text=shop_text(doors.shop)
         )
@@ -71,7 +76,15 @@ def work_job(
             watchers.append(PageWatcher(page, way, clock))
             sys.stderr.write(f"callout: the page is at {page.url}\n")
         conductor = Conductor(
-            way, folder, mouth=mouth, book=load_phrasebook(), clock=clock, watchers=watchers
+            way,
+            folder,
+            mouth=mouth,
+            book=load_phrasebook(),
+            clock=clock,
+            watchers=watchers,
+            who=doors.who,
+            machine=doors.machine,
+            camera=camera,
         )
         stack.callback(conductor.close)
         if hearing is None:

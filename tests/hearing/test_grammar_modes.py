@@ -18,7 +18,11 @@ from assistant.hearing.meaning import intents_of
 Numbers = tuple[int, ...]
 Spans = tuple[Span, ...]
 
-NAMES = {"position": ["front left", "cylinder 1 inlet"], "reason": ["bearing on order"]}
+NAMES = {
+    "position": ["front left", "cylinder 1 inlet"],
+    "reason": ["bearing on order"],
+    "thing": ["cover gasket"],
+}
 STEPS = ("step", "tighten", "measure", "wait")
 
 MEANINGS = {
@@ -79,6 +83,8 @@ MEANINGS = {
     "end of note": "note-end",
     "play notes": "notes-play",
     "play my notes": "notes-play",
+    "picture": "picture",
+    "again": "repeat",
     "pause": "pause",
     "take a break": "pause",
     "resume": "resume",
@@ -106,6 +112,26 @@ REASONS = {
     "other reason",
     "bearing on order",
 }
+
+
+NOTES = {
+    "fault found": Intent(name="note", slots={"matter": "fault found"}),
+    "ask the owner": Intent(name="note", slots={"matter": "ask the owner"}),
+    "for next time": Intent(name="note", slots={"matter": "for next time"}),
+    "last note": Intent(name="notes-play", slots={"which": "last note"}),
+    "notes for this step": Intent(name="notes-play", slots={"which": "notes for this step"}),
+    "notes from yesterday": Intent(name="notes-play", slots={"which": "notes from yesterday"}),
+    "from yesterday": Intent(name="notes-play", slots={"which": "from yesterday"}),
+    **{
+        f"note on {the}cover gasket": Intent(name="note", slots={"thing": "cover gasket"})
+        for the in ("", "the ")
+    },
+    **{
+        f"notes on {the}cover gasket": Intent(name="notes-play", slots={"thing": "cover gasket"})
+        for the in ("", "the ")
+    },
+}
+"""Those that say what a note is for, or which notes are meant."""
 
 
 @cache
@@ -168,6 +194,7 @@ def test_there_is_a_grammar_for_everything_that_can_go_on() -> None:
         "note",
         "paused",
         "speaking",
+        "played",
     }
     assert wanted | {"check"} == set(modes())
 
@@ -195,29 +222,38 @@ def test_every_phrase_means_what_it_says(mode: str) -> None:
         assert match.intents == expected(phrase), phrase
 
 
+TABLE = {
+    **{phrase: tuple(Intent(name=name) for name in names.split()) for phrase, names in MEANINGS.items()},
+    **{phrase: (Intent(name="reason", slots={"reason": phrase}),) for phrase in REASONS},
+    **{phrase: (intent,) for phrase, intent in NOTES.items()},
+}
+
+
 def expected(phrase: str) -> tuple[Intent, ...]:
     """Work out from the table what a phrase must mean; positions are "number four done" and the like."""
-    if phrase in REASONS:
-        return (Intent(name="reason", slots={"reason": phrase}),)
-    if phrase in MEANINGS:
-        return tuple(Intent(name=name) for name in MEANINGS[phrase].split())
+    if phrase in TABLE:
+        return TABLE[phrase]
     words = phrase.split()
+    if words[:2] == ["note", "on"]:
+        return (Intent(name="note", slots={"position": _place(phrase.removeprefix("note on "))}),)
     if words[0] == "in":
         return (Intent(name="in-unit", slots={"unit": " ".join(words[1:])}),)
     if words[0] == "mark":
         slots = {"position": " ".join(words[1:-1]), "standing": words[-1]}
         return (Intent(name="mark", slots=slots),)
     if words[-1] == "again":
-        place = phrase.removesuffix(" again")
-        for kind in ("number ", "bolt ", "nut "):
-            place = place.removeprefix(kind)
-        return (Intent(name="position-again", slots={"position": place}),)
+        return (Intent(name="position-again", slots={"position": _place(phrase.removesuffix(" again"))}),)
     place, _, rest = phrase.partition(" done")
-    for kind in ("number ", "bolt ", "nut "):
-        place = place.removeprefix(kind)
     after = (Intent(name="next"),) if rest else ()
     assert rest in ("", " next")
-    return (Intent(name="position-done", slots={"position": place}), *after)
+    return (Intent(name="position-done", slots={"position": _place(place)}), *after)
+
+
+def _place(words: str) -> str:
+    """Take the kind of fastener off a place."""
+    for kind in ("number ", "bolt ", "nut "):
+        words = words.removeprefix(kind)
+    return words
 
 
 def test_positions_are_numbers_or_names() -> None:
