@@ -73,12 +73,11 @@ class VoskWriter:
     def write_down(self, samples: Samples) -> str:
         """Give the words, in small letters and without stops, as the model has them."""
         recogniser = self._vosk.KaldiRecognizer(self._model, RATE)
-        said: list[str] = []
-        for piece in np.array_split(_pcm(samples), max(1, len(samples) // RATE)):
-            if recogniser.AcceptWaveform(piece.tobytes()):
-                said.append(json.loads(recogniser.Result()).get("text", ""))
-        said.append(json.loads(recogniser.FinalResult()).get("text", ""))
-        return " ".join(" ".join(said).split())
+        pieces = np.array_split(_pcm(samples), max(1, len(samples) // RATE))
+        # What is said in one breath ends where the recogniser says so, and is fetched then.
+        said = [recogniser.Result() for piece in pieces if recogniser.AcceptWaveform(piece.tobytes())]
+        texts = (json.loads(result).get("text", "") for result in (*said, recogniser.FinalResult()))
+        return " ".join(" ".join(texts).split())
 
 
 class PocketsphinxWriter:
@@ -120,7 +119,9 @@ def open_writer(name: str | None = None, *, model: Path | None = None) -> Writer
     Raises HearingError for an unknown name or a missing model.
     """
     if name is not None and name not in WRITERS:
-        raise HearingError(f"nothing called {name!r} writes down speech", do=f"name one of {', '.join(WRITERS)}")
+        raise HearingError(
+            f"nothing called {name!r} writes down speech", do=f"name one of {', '.join(WRITERS)}"
+        )
     chosen = name or next((each for each in WRITERS if not _missing(each)), "pocketsphinx")
     return WRITERS[chosen](model)
 

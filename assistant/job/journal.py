@@ -140,6 +140,11 @@ class Journal:
                 raise JobError(error.what, where=str(self.path), do=error.do) from error
             yield entry
 
+    @property
+    def seal(self) -> str:
+        """The hash of the last entry: a chain with the same one is the same journal up to there."""
+        return self._last.hash
+
     def verify(self) -> int | None:
         """Walk the chain; give the number of the first entry that is not as it was written, if one is."""
         return next((fault for _, fault in self._walk() if fault is not None), None)

@@ -17,6 +17,7 @@ from assistant.job.events import (
     Heard,
     JobClosed,
     JobOpened,
+    JobTakenUp,
     PartUsed,
     PositionWorked,
     Refused,
@@ -30,12 +31,15 @@ from assistant.record import model
 from assistant.record.counted import Counted, E
 from assistant.record.fasteners import group_rows
 from assistant.record.histories import measurements, waits
+from assistant.record.kept import notes, pictures
+from assistant.record.spans import spans
 from assistant.record.timeline import question_of, taken_back, time_line, undone_turns
 from assistant.record.words import open_words
+from assistant.record.wrenches import wrenches
 
 
-def gather(route: Route, entries: Sequence[Entry]) -> model.Record:
-    """Make the record of a job.
+def gather(route: Route, entries: Sequence[Entry], seal: str = "") -> model.Record:
+    """Make the record of a job; `seal` is the hash of its journal's last entry.
 
     Raises RecordError where nothing is recorded yet, or the entries speak of what the procedure has not.
     """
@@ -46,20 +50,24 @@ def gather(route: Route, entries: Sequence[Entry]) -> model.Record:
     counting = [entry for entry in entries if not taken_back(entry, undone)]
     job = Counted(route, entries, counting, replay(entries))
     return model.Record(
+        journal=model.Seal(entries=len(entries), hash=seal),
         demonstration=route.procedure.demonstration,
         demonstration_words=model.DEMONSTRATION if route.procedure.demonstration else "",
         head=_head(job, entries[0].event),
         open_items=_open(job),
         cautions=route.procedure.cautions,
         steps=tuple(_step(job, step) for step in route.steps),
+        wrenches=wrenches(job),
         groups=group_rows(route, job.state, job.all(PositionWorked)),
         measurements=measurements(job),
-        notes=_notes(job),
+        notes=notes(job),
+        pictures=pictures(job),
         departures=_departures(job),
         parts=_parts(job),
         tools=_tools(job),
         waits=waits(job),
         talk=_talk(job),
+        spans=spans(route, entries),
         time_line=time_line(route, entries),
     )
 
@@ -88,8 +96,11 @@ def _strange_position(route: Route, event: Event) -> str:
 
 def _head(job: Counted, opened: JobOpened) -> model.Head:
     closed = job.all(JobClosed)
+    named = (entry.event.who for entry in job.entries if isinstance(entry.event, JobOpened | JobTakenUp))
     return model.Head(
         job=opened.job,
+        machine=opened.machine,
+        people=tuple(dict.fromkeys(who for who in named if who)),
         procedure=opened.procedure,
         revision=opened.revision,
         route=opened.route,
@@ -98,6 +109,8 @@ def _head(job: Counted, opened: JobOpened) -> model.Head:
         ended=job.entries[-1].at,
         closed=closed[-1][0] if closed else None,
         close_reason=closed[-1][1].reason if closed else "",
+        closed_by=job.state.who if closed else "",
+        closed_with=closed[-1][1].open_items if closed else (),
         paused=job.state.paused,
         steps_done=len(job.state.done),
         steps_total=len(job.route.steps),
@@ -134,21 +147,6 @@ def _step(job: Counted, step: Step) -> model.StepRow:
     )
 
 
-def _notes(job: Counted) -> tuple[model.Note, ...]:
-    return tuple(
-        model.Note(
-            note=note.number,
-            number=job.number(note.step),
-            step=note.step,
-            say=job.route.step(note.step).say if note.step else "",
-            file=note.file,
-            at=note.at,
-            seconds=note.seconds,
-        )
-        for note in job.state.notes
-    )
-
-
 def _departures(job: Counted) -> tuple[model.Departure, ...]:
     return tuple(
         model.Departure(
@@ -156,6 +154,7 @@ def _departures(job: Counted) -> tuple[model.Departure, ...]:
             step=departure.step,
             what=departure.what,
             reason=departure.reason,
+            who=departure.who,
             at=departure.at,
         )
         for departure in job.state.departures

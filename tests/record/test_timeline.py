@@ -8,6 +8,8 @@ from tests.record.sample import BEGAN, Script, demonstration, sample_entries
 LINES = time_line(demonstration(), sample_entries())
 
 SILENT = {
+    "notes-listed",
+    "note-transcribed",
     "heard",
     "refused",
     "replied",
@@ -63,7 +65,7 @@ def test_out_of_order_is_said() -> None:
         "Note 1 spoken, at step 4",
         "Work paused",
         "Work resumed",
-        "Job opened again",
+        "Job opened again by Sam",
     ],
 )
 def test_plain_words(words: str) -> None:
@@ -81,6 +83,6 @@ def test_a_stage_with_a_break_in_it_has_two_lines() -> None:
     lines = time_line(script.route, tuple(script.store.entries()))
     assert [line.what for line in lines][-3:] == [
         "Cover screws, stage 1 of 2, snug: positions 1 and 3",
-        "Job opened again",
+        "Job opened again by Sam",
         "Cover screws, stage 1 of 2, snug: positions 2 and 4",
     ]
