@@ -35,11 +35,11 @@ _WIDTHS: Final[Mapping[str, Sequence[int]]] = {
     "notes": (1, 3, 2, 1, 3, 2, 6, 3, 3),
     "pictures": (1, 3, 1, 4, 4),
     "measurements": (3, 1, 4, 2, 3, 2, 3, 3),
-    "steps": (1, 6, 2, 3, 3, 4, 1),
+    "steps": (1, 6, 2, 3, 3, 4, 2),
     "parts": (3, 2, 2, 2, 4),
     "in-and-out": (2, 2, 5),
     "wrenches": (3, 4, 2, 2, 2, 1, 5),
-    "waits": (3, 1, 2, 3, 3, 4, 1),
+    "waits": (3, 1, 2, 3, 3, 4, 2),
     "time-line": (3, 3, 8, 2, 3),
 }
 """How the width of a page is shared among the columns of each table."""
@@ -133,8 +133,9 @@ def _sheet(
                 tables.tools(record),
                 tables.wrenches(record),
                 tables.waits(record),
-                tables.time_line(record),
             ),
+            _section("Close-out", lines=(closing_words(record), *record.head.closed_with)),
+            *_tabled(tables.time_line(record)),
         ],
     }
 

@@ -1,5 +1,7 @@
 """A made-up job on the demonstration procedure, with everything in it that a record has to show."""
 
+import struct
+import zlib
 from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from functools import cache
@@ -206,3 +208,15 @@ def sample_entries(*, settled: bool = False) -> tuple[Entry, ...]:
     store = MemoryStore()
     write_job(store, settled=settled)
     return tuple(store.entries())
+
+
+def png(side: int = 120) -> bytes:
+    """Make a picture: a square of greys."""
+    rows = b"".join(b"\0" + bytes(x * y % 256 for x in range(side)) for y in range(side))
+    head = struct.pack(">IIBBBBB", side, side, 8, 0, 0, 0, 0)
+    chunks = ((b"IHDR", head), (b"IDAT", zlib.compress(rows)), (b"IEND", b""))
+    packed = (
+        struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+        for kind, data in chunks
+    )
+    return b"\x89PNG\r\n\x1a\n" + b"".join(packed)
