@@ -83,6 +83,6 @@ def test_a_stage_with_a_break_in_it_has_two_lines() -> None:
     lines = time_line(script.route, tuple(script.store.entries()))
     assert [line.what for line in lines][-3:] == [
         "Cover screws, stage 1 of 2, snug: positions 1 and 3",
-        "Job opened again by Sam",
+        "Job opened again",
         "Cover screws, stage 1 of 2, snug: positions 2 and 4",
     ]
