@@ -12,9 +12,11 @@ import typer
 from rich.console import Console
 from rich.table import Table
 
+from assistant.cli_journal import export, import_, learn, verify
+from assistant.cli_notes import notes
+from assistant.cli_options import Engine, JobsDir, Model, jobs_folder
 from assistant.cli_torque import torque_app
 from assistant.errors import AssistantError
-from assistant.paths import user_data
 from assistant.work.camera import ENVIRONMENT
 
 app = typer.Typer(
@@ -25,18 +27,15 @@ app = typer.Typer(
 )
 
 app.add_typer(torque_app, name="torque")
-
-JobsDir = Annotated[
-    Path | None, typer.Option("--jobs-dir", help="Where jobs live; by default the user's data folder.")
-]
-Engine = Annotated[
-    str | None, typer.Option("--engine", help="The recogniser; by default the best that is here.")
-]
-Model = Annotated[Path | None, typer.Option("--model", help="The folder of the recogniser's model.")]
+app.command()(notes)
+app.command()(verify)
+app.command()(export)
+app.command("import")(import_)
+app.command()(learn)
 
 _OUT: Final = Console()
 _MODES: Final = (
-    "The active grammar: check, measure, note, paused, question, reason, speaking, start, step, tighten, wait; "
+    "The active grammar: check, measure, note, paused, played, question, reason, speaking, start, step, tighten, wait; "
     "by default all together."
 )
 
@@ -50,11 +49,6 @@ def main() -> None:
         sys.exit(2)
     except KeyboardInterrupt:
         sys.exit(130)
-
-
-def jobs_folder(jobs_dir: Path | None) -> Path:
-    """Give the folder of jobs that was asked for, or the user's."""
-    return jobs_dir or user_data() / "jobs"
 
 
 def _table(*columns: str) -> Table:
@@ -184,7 +178,7 @@ def record(
     out: Annotated[Path, typer.Option(help="The folder to write into.")],
     jobs_dir: JobsDir = None,
 ) -> None:
-    """Write the record of a job: HTML and JSON."""
+    """Write the record of a job: HTML, PDF, JSON and CSV, with the sound of its notes."""
     from assistant.job.folder import JobFolder  # noqa: PLC0415
     from assistant.record.write import write_record  # noqa: PLC0415
 

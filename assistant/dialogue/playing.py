@@ -14,6 +14,7 @@ from assistant.dialogue.reply import Line, PlayNote
 from assistant.dialogue.turn import Handler, Turn
 from assistant.job.events import NotesListed
 from assistant.job.state import Note
+from assistant.procedure.route import Route
 
 SLOWER_BY: Final = 1.25
 SLOWEST: Final = 0.5
@@ -72,14 +73,16 @@ def _play(turn: Turn, notes: tuple[int, ...], place: int, pace: float) -> None:
     """Play the note at a place of a list, introduced."""
     note = turn.state.notes[notes[place] - 1]
     turn.record(NotesListed(notes=notes, place=place, pace=pace))
-    turn.say(
-        "note.intro",
-        what=Line(f"note.matter.{note.matter}", {"number": note.number}),
-        when=_when(turn.now, note.at),
-        where=_where(turn, note),
-    )
+    turn.add(introduced(turn.route, note, turn.now))
     turn.add(PlayNote(note.file, pace))
     turn.passing = True
+
+
+def introduced(route: Route, note: Note, now: datetime) -> Line:
+    """Say what a note is, when and where it was made, before it is played."""
+    what = Line(f"note.matter.{note.matter}", {"number": note.number})
+    where = _where(route, note)
+    return Line("note.intro", {"what": what, "when": _when(now, note.at), "where": where})
 
 
 def _when(now: datetime, at: datetime) -> Line:
@@ -95,12 +98,12 @@ def _when(now: datetime, at: datetime) -> Line:
 _LAST_FIGURE: Final = 9
 
 
-def _where(turn: Turn, note: Note) -> Line:
-    step = {"step": turn.step_number(note.step)}
+def _where(route: Route, note: Note) -> Line:
+    step = {"step": route.place(note.step) + 1}
     if note.position is not None:
-        group = turn.route.procedure.groups[note.group].spoken
+        group = route.procedure.groups[note.group].spoken
         return Line("where.position", {**step, "group": group, "position": note.position})
-    thing = turn.route.procedure.groups[note.group].spoken if note.group else note.part or note.label
+    thing = route.procedure.groups[note.group].spoken if note.group else note.part or note.label
     return Line("where.thing", {**step, "thing": thing}) if thing else Line("where.step", step)
 
 

@@ -3,7 +3,7 @@
 import errno
 import hashlib
 import uuid
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Final, TypeVar
@@ -12,7 +12,7 @@ from assistant.errors import AssistantError, RecordError
 from assistant.job.events import JobOpened
 from assistant.job.folder import JobFolder
 from assistant.procedure.load import parse_procedure
-from assistant.procedure.route import route_through
+from assistant.procedure.route import Route, route_through
 from assistant.record.gather import gather
 from assistant.record.model import Note, Picture, Record
 from assistant.record.pdf import print_pdf
@@ -36,12 +36,8 @@ def write_record(folder: JobFolder, out: Path) -> tuple[Path, ...]:
     nothing is recorded yet or `out` cannot be written, JobError or ProcedureError where the job
     cannot be read.
     """
-    entries = tuple(folder.journal.entries())
-    opened = next((entry.event for entry in entries if isinstance(entry.event, JobOpened)), None)
-    procedure = parse_procedure(folder.procedure_text, name=str(folder.path / "procedure.yaml"))
-    shop = read_shop(folder.shop_text, str(folder.path / "shop.yaml"))
-    route = route_through(procedure, opened.route if opened else "", shop)
-    beside, record = _with_files(folder, gather(route, entries, folder.journal.seal))
+    route, record = read_record(folder)
+    beside = dict(_beside(folder, record))
     drawings = draw_groups(route, record)
     files = {
         out / "record.html": render(drawings, record).encode(),
@@ -55,37 +51,47 @@ def write_record(folder: JobFolder, out: Path) -> tuple[Path, ...]:
         return (*(_put(path, text) for path, text in files.items()), *copied)
 
 
-def _with_files(folder: JobFolder, record: Record) -> tuple[dict[str, Path], Record]:
-    """Find the sound of each note and each picture; mark those that are lost, and seal the others."""
-    beside: dict[str, Path] = {}
-    notes = tuple(_sealed(note, folder.sound, sound_path(note), beside) for note in record.notes)
-    pictures = tuple(_sealed(row, folder.pictures, picture_path(row), beside) for row in record.pictures)
-    return beside, record.model_copy(
-        update={"notes": tuple(map(_timed(folder), notes)), "pictures": pictures}
-    )
+def read_record(folder: JobFolder) -> tuple[Route, Record]:
+    """Make the record of a job from its folder, and give the route it was worked on. Raises as `write_record`."""
+    entries = tuple(folder.journal.entries())
+    opened = next((entry.event for entry in entries if isinstance(entry.event, JobOpened)), None)
+    procedure = parse_procedure(folder.procedure_text, name=str(folder.path / "procedure.yaml"))
+    shop = read_shop(folder.shop_text, str(folder.path / "shop.yaml"))
+    route = route_through(procedure, opened.route if opened else "", shop)
+    record = gather(route, entries, folder.journal.seal)
+    notes = tuple(_timed(folder, _sealed(row, _source(folder, sound_path(row)))) for row in record.notes)
+    pictures = tuple(_sealed(row, _source(folder, picture_path(row))) for row in record.pictures)
+    return route, record.model_copy(update={"notes": notes, "pictures": pictures})
 
 
-def _sealed(row: K, folder: Path, place: str, beside: dict[str, Path]) -> K:
-    path = folder / Path(place).name
+def _source(folder: JobFolder, place: str) -> Path:
+    """Give the file in the job's folder for a place beside the page; both have the same two folders."""
+    return folder.path / place
+
+
+def _beside(folder: JobFolder, record: Record) -> Iterator[tuple[str, Path]]:
+    """Give what is copied beside the page: its place there, and where it is."""
+    for place in (*map(sound_path, record.notes), *map(picture_path, record.pictures)):
+        if _source(folder, place).is_file():
+            yield place, _source(folder, place)
+
+
+def _sealed(row: K, path: Path) -> K:
+    """Mark a file that is lost, and seal one that is there with its hash."""
     if not path.is_file():
         return row.model_copy(update={"present": False})
-    beside[place] = path
     return row.model_copy(update={"sha256": hashlib.sha256(path.read_bytes()).hexdigest()})
 
 
-def _timed(folder: JobFolder) -> Callable[[Note], Note]:
-    """Give each note the length of its sound, which is truer than the clock that saw it spoken."""
-
-    def timed(note: Note) -> Note:
-        if not note.present or note.seconds is None:
-            return note
-        try:
-            seconds = round(read_sound(folder.sound / Path(sound_path(note)).name).seconds, 3)
-        except AssistantError:
-            return note
-        return note.model_copy(update={"seconds": seconds})
-
-    return timed
+def _timed(folder: JobFolder, note: Note) -> Note:
+    """Give a note the length of its sound, which is truer than the clock that saw it spoken."""
+    if not note.present or note.seconds is None:
+        return note
+    try:
+        seconds = read_sound(_source(folder, sound_path(note))).seconds
+    except AssistantError:
+        return note
+    return note.model_copy(update={"seconds": round(seconds, 3)})
 
 
 def _put(path: Path, content: bytes) -> Path:

@@ -61,7 +61,7 @@ def work_job(
     What cannot be opened is told before a job is begun. Raises AssistantError in one line.
     """
     with ExitStack() as stack:
-        mouth = stack.enter_context(_mouth(doors))
+        mouth = stack.enter_context(open_mouth(doors))
         hearing = None if doors.hear == "text" else _hearing(stack, doors)
         camera = Camera(doors.camera) if doors.camera else None
         today = datetime.now(UTC).astimezone()
@@ -114,7 +114,7 @@ def _hearing(stack: ExitStack, doors: Doors) -> tuple[FileSource | MicrophoneSou
 
 
 @contextmanager
-def _mouth(doors: Doors) -> Iterator[Mouth]:
+def open_mouth(doors: Doors) -> Iterator[Mouth]:
     """Open what speaks; what is said is shown in any case."""
     if doors.speak in {"text", "none"}:
         yield NoMouth()
