@@ -7,7 +7,7 @@ from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.steps import go_to
 from assistant.dialogue.turn import Turn
-from assistant.job.closeout import OpenItem, open_items
+from assistant.job.closeout import OpenItem, after_heat, open_items
 from assistant.job.events import JobClosed
 
 SPOKEN_ITEMS: Final = 3
@@ -48,7 +48,10 @@ def on_open(turn: Turn, _intent: Intent) -> None:
 
 
 def on_finish(turn: Turn, _intent: Intent) -> None:
-    """Ask whether the job is to be closed."""
+    """Ask whether the job is to be closed; say what is still to come when the machine has run."""
+    if groups := after_heat(turn.route):
+        spoken = tuple(turn.route.procedure.groups[name].spoken for name in groups)
+        turn.say("close.heat", groups=spoken)
     turn.ask("close")
 
 

@@ -34,6 +34,8 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "click": (),  # it clicked, or it is seated: this position needs no further round
         "hold": (),  # wait, I am not ready
         "call-again": (),  # which one was it
+        "pass-again": (),  # the count was lost: this pass from its beginning
+        "other-wrench": (),  # this wrench is laid aside
         "position-again": ("position",),  # "number four again"
         "mark": ("position", "standing"),  # "mark four doubtful"
         "adapter": (),  # the setting with the adapter on

@@ -14,6 +14,7 @@ from typing import Final
 from assistant.dialogue import (
     closing,
     counting,
+    judging,
     measuring,
     noting,
     questions,
@@ -36,6 +37,7 @@ HANDLERS: Final[Mapping[str, Handler]] = {
     **steps.HANDLERS,
     **tightening.HANDLERS,
     **counting.HANDLERS,
+    **judging.HANDLERS,
     **tooling.HANDLERS,
     **measuring.HANDLERS,
     **waiting.HANDLERS,

@@ -8,7 +8,7 @@ test); the others hang on something just said, and "undo" only drops them.
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from assistant.dialogue import closing, counting, measuring, tightening, waiting
+from assistant.dialogue import closing, counting, judging, measuring, tightening, waiting
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line
 from assistant.dialogue.steps import DONE, READERS, complete, go_to, next_open, owns, read, step_line
@@ -115,6 +115,7 @@ def _skip_words(turn: Turn, about: About) -> Line:
 
 
 def _skip(turn: Turn, about: About) -> None:
+    counting.leave_pass(turn, turn.route.step(about["step"]))
     turn.record(StepSkipped(step=about["step"], reason=about["reason"]))
     turn.tone("recorded")
     turn.say("step.skipped", number=turn.step_number(about["step"]))
@@ -160,8 +161,13 @@ QUESTIONS: Mapping[str, Question] = {
     ),
     "sound": Question(
         words=lambda _turn, about: Line("ask.sound", {"position": int(about["position"])}),
-        yes=lambda turn, about: counting.mark(turn, int(about["position"]), "sound"),
+        yes=lambda turn, about: judging.mark(turn, int(about["position"]), "sound"),
         no=lambda turn, _about: tightening.read_act(turn, turn.step),
+    ),
+    "remedy": Question(
+        words=lambda _turn, about: Line("ask.remedy", {"position": int(about["position"])}),
+        reason=judging.mend,
+        mode="remedy",
     ),
     "cut-short": Question(
         words=lambda turn, about: Line(

@@ -3,7 +3,7 @@
 from typing import Final
 
 from assistant.dialogue import waiting
-from assistant.dialogue.acts import acts_left, next_act, what_line
+from assistant.dialogue.acts import acts_left, next_act, pass_done, what_line
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.modes import mode_of
 from assistant.dialogue.noting import end_note
@@ -39,6 +39,8 @@ def on_opened(turn: Turn, _intent: Intent) -> None:
         turn.say("opened.demonstration")
     if turn.state.route:
         turn.say("opened.route", name=turn.state.route, count=len(turn.route.steps))
+    if doubted := turn.route.doubted:
+        turn.say("opened.values", count=len(doubted))
     turn.say("opened.cautions")
     turn.say("cautions", text=tuple(procedure.cautions))
     turn.ask("begin")
@@ -77,6 +79,8 @@ def _say_where_things_stand(turn: Turn, key: str) -> None:
     if step.action == "tighten" and acts_left(turn, step):
         act = next_act(turn, step)[1]
         turn.say("stand.act", **named, position=act.position, what=what_line(act))
+        if done := pass_done(turn, step):
+            turn.say("stand.pass", count=len(done))
     else:
         turn.say("stand.step", **named)
 

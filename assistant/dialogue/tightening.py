@@ -34,7 +34,18 @@ def read_act(turn: Turn, step: Step) -> None:
         return
     _, act = next_act(turn, step)
     say_act(turn, act)
+    say_doubted_value(turn, act)
     say_wrench(turn, act)
+    if turn.route.group(step).left_hand:
+        turn.say("group.left-hand")
+
+
+def say_doubted_value(turn: Turn, act: Act) -> None:
+    """Warn where the value that was written can hardly be meant."""
+    for doubted in turn.route.doubted:
+        here = doubted.group == turn.route.group(turn.step).name and doubted.stage == act.stage
+        if here and act.position in doubted.positions:
+            turn.say(f"value.{doubted.verdict.finding}", meant=doubted.verdict.meant or doubted.value)
 
 
 @owns(DONE, "tighten")
@@ -92,9 +103,9 @@ def _say_what_follows(turn: Turn, step: Step, act: Act) -> None:
 def _say_stage_done(turn: Turn, step: Step, act: Act) -> None:
     group = turn.route.group(step)
     count = len({other.position for _, other in turn.route.acts(step) if other.stage == act.stage})
-    turn.say(
-        "stage.final" if act.final else "stage.done", group=group.spoken, count=count, what=short_line(act)
-    )
+    how_many = "one-" if count == 1 else ""
+    key = f"stage.{how_many}{'final' if act.final else 'done'}"
+    turn.say(key, group=group.spoken, count=count, what=short_line(act))
 
 
 def here(turn: Turn) -> bool:
@@ -182,7 +193,9 @@ def on_torque(turn: Turn, intent: Intent) -> None:
     elif turn.step.action != "tighten":
         turn.say("tighten.not-here")
     elif acts_left(turn, turn.step):
-        turn.say("torque", what=what_line(next_act(turn, turn.step)[1]))
+        act = next_act(turn, turn.step)[1]
+        turn.say("torque", what=what_line(act))
+        say_doubted_value(turn, act)
     else:
         turn.say("torque", what=what_line(turn.route.acts(turn.step)[-1][1]))
 

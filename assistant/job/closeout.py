@@ -35,6 +35,11 @@ def open_items(route: Route, state: JobState) -> tuple[OpenItem, ...]:
     return tuple(item for find in FINDERS for item in find(route, state))
 
 
+def after_heat(route: Route) -> tuple[str, ...]:
+    """Name the groups that are tightened again after the first heat, which no job can have done before."""
+    return tuple(name for name in _group_steps(route) if route.procedure.groups[name].retorque_after_heat)
+
+
 def _positions(route: Route, state: JobState) -> Iterator[OpenItem]:
     for name, step in _group_steps(route).items():
         by_standing: dict[Standing, list[int]] = defaultdict(list)

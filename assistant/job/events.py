@@ -12,7 +12,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, TypeAdapter
 
-from assistant.torque.ledger import Standing
+from assistant.torque.ledger import Again, Standing
 from assistant.torque.plan import Act
 from assistant.torque.units import Quantity
 
@@ -143,12 +143,30 @@ class PositionTurned(_Event):
 
 
 class PositionReopened(_Event):
-    """A position's act is to be done again; until then the position is doubtful."""
+    """A position's act is to be done again; until then the position is doubtful.
+
+    `leading_up` are the acts before it that are done again too: an angle begins at its threshold torque.
+    """
 
     kind: Literal["position-reopened"] = "position-reopened"
     group: str
     number: int
     position: int
+    leading_up: tuple[int, ...] = ()
+
+
+class PassReopened(_Event):
+    """What was done of a pass is to be done again: `numbers` of the plan, at these positions.
+
+    `wrench` is one that was laid aside for the rest of the job.
+    """
+
+    kind: Literal["pass-reopened"] = "pass-reopened"
+    group: str
+    numbers: tuple[int, ...]
+    positions: tuple[int, ...]
+    because: Again
+    wrench: str = ""
 
 
 class PositionMarked(_Event):
@@ -159,6 +177,17 @@ class PositionMarked(_Event):
     position: int
     standing: Standing
     why: str
+
+
+class DamageMended(_Event):
+    """What was done about a damaged position; `numbers` of the plan are to be done there afresh, if any."""
+
+    kind: Literal["damage-mended"] = "damage-mended"
+    group: str
+    position: int
+    remedy: str
+    afresh: bool
+    numbers: tuple[int, ...] = ()
 
 
 class CalibrationTold(_Event):
@@ -297,7 +326,9 @@ Event = Annotated[
     | PositionWorked
     | PositionTurned
     | PositionReopened
+    | PassReopened
     | PositionMarked
+    | DamageMended
     | CalibrationTold
     | Measured
     | MeasurementAccepted

@@ -15,6 +15,7 @@ from assistant.job.events import (
     CalibrationTold,
     CautionGiven,
     CheckAnswered,
+    DamageMended,
     Entry,
     Event,
     Heard,
@@ -26,6 +27,7 @@ from assistant.job.events import (
     NoteBegun,
     NoteEnded,
     PartUsed,
+    PassReopened,
     Paused,
     PositionMarked,
     PositionReopened,
@@ -45,8 +47,8 @@ from assistant.job.events import (
     Undone,
     VoiceSet,
 )
+from assistant.job.positions import POSITION_FOLDS
 from assistant.job.state import Departure, JobState, Note, Past, Question, Timer
-from assistant.torque.ledger import PositionRecord, after, marked, reopened
 
 KEPT_PASTS: Final = 30
 """How many turns back `undo` reaches."""
@@ -75,7 +77,9 @@ UNDOABLE: Final = (
     PositionWorked,
     PositionTurned,
     PositionReopened,
+    PassReopened,
     PositionMarked,
+    DamageMended,
     Measured,
     MeasurementAccepted,
     PartUsed,
@@ -144,30 +148,6 @@ def _skipped(state: JobState, event: StepSkipped, at: datetime) -> JobState:
 
 def _check(state: JobState, event: CheckAnswered, _at: datetime) -> JobState:
     return replace(state, checks={**state.checks, event.step: event.passed})
-
-
-def _worked(state: JobState, event: PositionWorked, _at: datetime) -> JobState:
-    place = (event.group, event.act.position)
-    record = after(state.ledger.get(place, PositionRecord()), event.act, in_order=event.in_order)
-    acts = state.acts.get(event.group, frozenset()) | {event.number, *event.spared}
-    return replace(state, ledger={**state.ledger, place: record}, acts={**state.acts, event.group: acts})
-
-
-def _turned(state: JobState, event: PositionTurned, _at: datetime) -> JobState:
-    return replace(state, turned={**state.turned, event.group: event.number})
-
-
-def _reopened(state: JobState, event: PositionReopened, _at: datetime) -> JobState:
-    place = (event.group, event.position)
-    record = reopened(state.ledger.get(place, PositionRecord()))
-    acts = state.acts.get(event.group, frozenset()) - {event.number}
-    return replace(state, ledger={**state.ledger, place: record}, acts={**state.acts, event.group: acts})
-
-
-def _marked(state: JobState, event: PositionMarked, _at: datetime) -> JobState:
-    place = (event.group, event.position)
-    record = marked(state.ledger.get(place, PositionRecord()), event.standing, event.why)
-    return replace(state, ledger={**state.ledger, place: record})
 
 
 def _calibration(state: JobState, event: CalibrationTold, _at: datetime) -> JobState:
@@ -271,10 +251,7 @@ FOLDS: Final[Mapping[type, Fold]] = {
     StepDone: _done,
     StepSkipped: _skipped,
     CheckAnswered: _check,
-    PositionWorked: _worked,
-    PositionTurned: _turned,
-    PositionReopened: _reopened,
-    PositionMarked: _marked,
+    **POSITION_FOLDS,
     CalibrationTold: _calibration,
     Measured: _measured,
     MeasurementAccepted: _accepted,

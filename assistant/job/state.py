@@ -89,6 +89,7 @@ class JobState:
     acts: Mapping[str, frozenset[int]] = field(default_factory=dict)
     turned: Mapping[str, int] = field(default_factory=dict)
     calibrations_told: frozenset[str] = frozenset()
+    laid_aside: frozenset[str] = frozenset()
     measured: Mapping[str, Measured] = field(default_factory=dict)
     accepted: frozenset[str] = frozenset()
     parts: Mapping[str, int] = field(default_factory=dict)

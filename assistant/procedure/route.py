@@ -9,6 +9,7 @@ from assistant.errors import ProcedureError
 from assistant.procedure.model import Procedure, Step
 from assistant.torque.group import FastenerGroup
 from assistant.torque.plan import Act, expand
+from assistant.torque.values import DoubtedValue, doubted_values
 from assistant.torque.wrench import Shop
 
 _NO_SHOP: Final = Shop()
@@ -31,6 +32,12 @@ class Route:
     def plans(self) -> dict[str, tuple[Act, ...]]:
         """The expanded plan of each group, by its name."""
         return {name: expand(group) for name, group in self.procedure.groups.items()}
+
+    @cached_property
+    def doubted(self) -> tuple[DoubtedValue, ...]:
+        """The torques that can hardly be meant, of the groups that this route tightens."""
+        tightened = dict.fromkeys(step.tighten.group for step in self.steps if step.tighten)
+        return tuple(found for name in tightened for found in doubted_values(self.procedure.groups[name]))
 
     def place(self, name: str) -> int:
         """Give the place of a step on this route, from 0."""

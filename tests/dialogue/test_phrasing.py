@@ -1,5 +1,6 @@
 import re
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
@@ -10,7 +11,9 @@ from assistant.hearing.grammar import modes
 from assistant.job.events import Measured
 from assistant.torque.ledger import Standing
 from assistant.torque.plan import Act
+from assistant.torque.strength import Finding
 from assistant.torque.units import read_quantity
+from assistant.torque.wrench import Doubt
 
 BOOK = load_phrasebook()
 ROOM = Path(__file__).parents[2] / "assistant" / "dialogue"
@@ -65,7 +68,11 @@ def _keys_in_code() -> set[str]:
     text = "\n".join(path.read_text() for path in ROOM.glob("*.py"))
     plain = set(re.findall(r'(?:say\(|Line\(|key = )\s*"([a-z.-]+)"', text))
     plain |= (
-        set(re.findall(r'"((?:stage|limits|undone|returned|resumed|ask|wrench|adapter)[a-z.-]*)"', text))
+        set(
+            re.findall(
+                r'"((?:stage|limits|undone|mended|returned|resumed|ask|wrench|adapter)[a-z.-]*)"', text
+            )
+        )
         & BOOK.keys
     )
     kinds = Act.model_fields["kind"].annotation
@@ -74,6 +81,9 @@ def _keys_in_code() -> set[str]:
     made |= {f"verdict.{name}" for name in verdict.__args__ if name != "in"}  # type: ignore[union-attr]
     made |= {f"standing.{standing}" for standing in Standing}
     made |= {f"help.{mode}" for mode in modes() if mode != "speaking"}
+    made |= {f"value.{finding}" for finding in get_args(Finding) if finding != "plausible"}
+    made |= {f"wrench.{kind}" for kind in get_args(Doubt.__annotations__["kind"])}
+    made |= {f"stage.{one}{how}" for one in ("", "one-") for how in ("done", "final")}
     made |= {f"voice.{way}" for way in ("louder", "softer", "slower", "faster")}
     made |= {f"step.{key}" for key in ("use", "put_in", "take_out")}
     made |= {
