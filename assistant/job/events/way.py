@@ -1,0 +1,87 @@
+"""The way through the job: its beginning and end, its steps, gates and departures."""
+
+from typing import Literal
+
+from assistant.job.events.base import JobEvent
+
+
+class JobOpened(JobEvent):
+    """The job begins, on the procedure as it then was."""
+
+    kind: Literal["job-opened"] = "job-opened"
+    job: str
+    procedure: str
+    revision: int
+    demonstration: bool = False
+    route: str = ""
+
+
+class JobTakenUp(JobEvent):
+    """The job was opened again by a new run of the program."""
+
+    kind: Literal["job-taken-up"] = "job-taken-up"
+
+
+class JobClosed(JobEvent):
+    """The job was closed; `open_items` says what was accepted as open, with the reason."""
+
+    kind: Literal["job-closed"] = "job-closed"
+    open_items: tuple[str, ...] = ()
+    reason: str = ""
+
+
+class CautionGiven(JobEvent):
+    """The caution of a step (or of the job, step "") was read out, or acknowledged."""
+
+    kind: Literal["caution-given"] = "caution-given"
+    step: str
+    acknowledged: bool = False
+
+
+class StepReached(JobEvent):
+    """The reading moved to this step; nothing is done by it."""
+
+    kind: Literal["step-reached"] = "step-reached"
+    step: str
+
+
+class StepDone(JobEvent):
+    """A step was said to be done."""
+
+    kind: Literal["step-done"] = "step-done"
+    step: str
+
+
+class StepSkipped(JobEvent):
+    """A step was left out, with the mechanic's reason: a departure from the procedure."""
+
+    kind: Literal["step-skipped"] = "step-skipped"
+    step: str
+    reason: str
+
+
+class CheckAnswered(JobEvent):
+    """The question of a gate, or the end test of a wait, was answered."""
+
+    kind: Literal["check-answered"] = "check-answered"
+    step: str
+    passed: bool
+
+
+class Paused(JobEvent):
+    """The mechanic left the bench."""
+
+    kind: Literal["paused"] = "paused"
+
+
+class Resumed(JobEvent):
+    """The mechanic came back."""
+
+    kind: Literal["resumed"] = "resumed"
+
+
+class Undone(JobEvent):
+    """The last recorded turn was taken back; what it had recorded stays in the journal."""
+
+    kind: Literal["undone"] = "undone"
+    turn: int
