@@ -14,10 +14,14 @@ from typing import Final
 from assistant.dialogue import (
     closing,
     counting,
+    deciding,  # noqa: F401  (enters its reader and its "done")
+    going,
     judging,
     measuring,
     noting,
     questions,
+    skipping,
+    standing,
     steps,
     talk,
     tightening,
@@ -35,6 +39,8 @@ from assistant.procedure.route import Route
 
 HANDLERS: Final[Mapping[str, Handler]] = {
     **steps.HANDLERS,
+    **going.HANDLERS,
+    **standing.HANDLERS,
     **tightening.HANDLERS,
     **counting.HANDLERS,
     **judging.HANDLERS,
@@ -42,6 +48,7 @@ HANDLERS: Final[Mapping[str, Handler]] = {
     **measuring.HANDLERS,
     **waiting.HANDLERS,
     **questions.HANDLERS,
+    **skipping.HANDLERS,
     **closing.HANDLERS,
     **noting.HANDLERS,
     **talk.HANDLERS,
@@ -74,6 +81,8 @@ BESIDE_A_QUESTION: Final = frozenset(
         "adapter",
         "in-unit",
         "hold",
+        "last",
+        "time-left",
     }
 )
 """What can be said while a question is pending; anything else waits for the answer."""
@@ -123,6 +132,8 @@ def _work_out(turn: Turn, intent: Intent) -> None:
         turn.must_ask = True
     elif intent.name in WORK and wants_acknowledgement(turn, turn.step):
         prompt(turn, turn.step)
+    elif intent.name in WORK and going.held_back(turn):
+        pass  # what has to come first was said
     else:
         HANDLERS[intent.name](turn, intent)
 

@@ -18,7 +18,12 @@ from assistant.hearing.meaning import intents_of
 Numbers = tuple[int, ...]
 Spans = tuple[Span, ...]
 
-NAMES = {"position": ["front left", "cylinder 1 inlet"], "reason": ["bearing on order"]}
+NAMES = {
+    "position": ["front left", "cylinder 1 inlet"],
+    "reason": ["bearing on order"],
+    "step": ["three", "twelve"],
+    "person": ["the second fitter"],
+}
 STEPS = ("step", "tighten", "measure", "wait")
 
 MEANINGS = {
@@ -44,6 +49,10 @@ MEANINGS = {
     "say the caution": "caution",
     "how many left": "left",
     "what is open": "open",
+    "what did i do last": "last",
+    "how much longer": "time-left",
+    "begin the pass again": "pass-again",
+    "another wrench": "other-wrench",
     "what is still open": "open",
     "tool": "tool",
     "which tool": "tool",
@@ -105,6 +114,12 @@ REASONS = {
     "no tool",
     "other reason",
     "bearing on order",
+    "new bolt",
+    "new screw",
+    "new stud",
+    "thread insert",
+    "left as it is",
+    "the second fitter",
 }
 
 
@@ -169,7 +184,7 @@ def test_there_is_a_grammar_for_everything_that_can_go_on() -> None:
         "paused",
         "speaking",
     }
-    assert wanted | {"check"} == set(modes())
+    assert wanted | {"check", "remedy", "person", "close"} == set(modes())
 
 
 def test_every_intent_can_be_spoken_and_no_other() -> None:
@@ -202,6 +217,10 @@ def expected(phrase: str) -> tuple[Intent, ...]:
     if phrase in MEANINGS:
         return tuple(Intent(name=name) for name in MEANINGS[phrase].split())
     words = phrase.split()
+    if words[:3] == ["go", "to", "step"]:
+        return (Intent(name="go-to", slots={"step": " ".join(words[3:])}),)
+    if words[:2] == ["open", "step"]:
+        return (Intent(name="reopen", slots={"step": " ".join(words[2:-1])}),)
     if words[0] == "in":
         return (Intent(name="in-unit", slots={"unit": " ".join(words[1:])}),)
     if words[0] == "mark":

@@ -14,6 +14,7 @@ from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, TypeAdapter
 from assistant.job.events.positions import (
     CalibrationTold,
     DamageMended,
+    GroupLoosened,
     PassReopened,
     PositionMarked,
     PositionReopened,
@@ -43,15 +44,22 @@ from assistant.job.events.things import (
 from assistant.job.events.way import (
     CautionGiven,
     CheckAnswered,
+    CloseOutPassed,
+    DecisionTaken,
+    HelperCalled,
     JobClosed,
     JobOpened,
     JobTakenUp,
+    OpenAccepted,
     Paused,
     Resumed,
     StepDone,
     StepReached,
+    StepReopened,
     StepSkipped,
+    SuspectCleared,
     Undone,
+    WorkedBefore,
 )
 
 __all__ = [
@@ -60,10 +68,14 @@ __all__ = [
     "CalibrationTold",
     "CautionGiven",
     "CheckAnswered",
+    "CloseOutPassed",
     "DamageMended",
+    "DecisionTaken",
     "Entry",
     "Event",
+    "GroupLoosened",
     "Heard",
+    "HelperCalled",
     "JobClosed",
     "JobOpened",
     "JobTakenUp",
@@ -71,6 +83,7 @@ __all__ = [
     "MeasurementAccepted",
     "NoteBegun",
     "NoteEnded",
+    "OpenAccepted",
     "PartUsed",
     "PassReopened",
     "Paused",
@@ -84,7 +97,9 @@ __all__ = [
     "Resumed",
     "StepDone",
     "StepReached",
+    "StepReopened",
     "StepSkipped",
+    "SuspectCleared",
     "TimerEnded",
     "TimerStarted",
     "TimerStopped",
@@ -92,6 +107,7 @@ __all__ = [
     "Undone",
     "Verdict",
     "VoiceSet",
+    "WorkedBefore",
 ]
 
 Event = Annotated[
@@ -127,6 +143,14 @@ Event = Annotated[
     | Resumed
     | Undone
     | VoiceSet
+    | DecisionTaken
+    | StepReopened
+    | SuspectCleared
+    | WorkedBefore
+    | GroupLoosened
+    | HelperCalled
+    | OpenAccepted
+    | CloseOutPassed
     | JobClosed,
     Field(discriminator="kind"),
 ]
