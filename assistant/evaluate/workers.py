@@ -1,0 +1,227 @@
+"""Every engine in processes of its own, so that its memory is its own; what is finished is kept.
+
+A worker opens one engine and one grammar, once, and plays case after case. Results are appended to a file as they
+come, each under a key of all that it depends on, so that a run that was broken off goes on where it was.
+"""
+
+import multiprocessing
+import os
+import resource
+import sys
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+import assistant
+from assistant.errors import HearingError
+from assistant.evaluate.played import Played, play
+from assistant.evaluate.wanted import Case, GrammarSpec, digest_of
+from assistant.hearing.engine import Engine
+from assistant.hearing.engines import engines, open_engine
+from assistant.hearing.grammar import Grammar
+
+RESULTS: Final = "results.jsonl"
+
+_PATH_CODE: Final = ("hearing", "dialogue/numbers.py", "sound.py", "simulate/levels.py", "simulate/noise.py")
+_OWN_CODE: Final = ("wanted.py", "placing.py", "played.py", "scoring.py")
+_SHOWN: Final = 12
+
+
+@dataclass(frozen=True, kw_only=True)
+class Setup:
+    """What a worker opens: an engine by name, the folder of its model (None: the usual one), and a grammar."""
+
+    engine: str
+    model: Path | None
+    grammar: GrammarSpec
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ready:
+    """What a worker says of its engine once it is open: its revision, where it has one."""
+
+    revision: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Heard:
+    """All that one engine made of the cases. `rss_mb` is None where nothing had to be played."""
+
+    engine: str
+    revision: str
+    results: tuple[Played, ...]
+    rss_mb: float | None
+
+
+def refuse_unusable(names: Iterable[str], model: Path | None) -> None:
+    """Raise HearingError for the first engine that is unknown or cannot be used, with what brings it."""
+    known = {entry.name: entry for entry in engines()}
+    for name in names:
+        if name not in known:
+            raise HearingError(f"there is no engine called {name!r}", do=f"name one of {', '.join(known)}")
+        if not model and (missing := known[name].missing()):
+            raise HearingError(f"the engine {name} cannot be used: {missing}", do=known[name].remedy)
+
+
+def code_version() -> str:
+    """Give a short name for the code that a result depends on."""
+    home = Path(assistant.__file__).parent
+    files = [path for name in _PATH_CODE for path in _sources(home / name)]
+    own = [Path(__file__).with_name(name) for name in _OWN_CODE]
+    return digest_of(*(path.read_text(encoding="utf-8") for path in (*files, *own)))
+
+
+def hear_all(
+    setup: Setup,
+    cases: list[Case],
+    out: Path | None,
+    on_done: Callable[[int], None],
+    *,
+    jobs: int | None = None,
+) -> Heard:
+    """Play every case to one engine, over so many processes (by default one a core).
+
+    `on_done` is told how many cases are done by each step. With `out`, what is finished there already is not played
+    again. Raises AssistantError where the engine, the grammar or a file cannot be used.
+    """
+    context = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(jobs or os.cpu_count(), context, _open, (setup,)) as pool:
+        try:
+            return _heard(pool, setup, cases, out, on_done)
+        except BrokenProcessPool as error:
+            raise HearingError(
+                f"a process of the engine {setup.engine} ended by itself", do="look for room in memory"
+            ) from error
+        finally:
+            pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _heard(
+    pool: ProcessPoolExecutor,
+    setup: Setup,
+    cases: list[Case],
+    out: Path | None,
+    on_done: Callable[[int], None],
+) -> Heard:
+    ready = pool.submit(_ready).result()
+    basis = (setup.engine, ready.revision, _fingerprint(setup.model), setup.grammar.digest, code_version())
+    keyed = {_key(basis, case): case for case in cases}
+    finished = {key: played for key, played in _kept(out) if key in keyed}
+    on_done(len(finished))
+    waiting = [pool.submit(_play, key, case) for key, case in keyed.items() if key not in finished]
+    rss_mb = None
+    for played, peak_mb in _as_they_come(waiting, out):
+        finished[played.key] = played
+        rss_mb = max(rss_mb or 0.0, peak_mb)
+        on_done(1)
+    return Heard(
+        engine=setup.engine,
+        revision=ready.revision,
+        results=tuple(finished[key] for key in keyed),
+        rss_mb=rss_mb if rss_mb is not None else pool.submit(_peak_mb).result(),
+    )
+
+
+def _as_they_come(
+    waiting: list["Future[tuple[Played, float]]"], out: Path | None
+) -> Iterator[tuple[Played, float]]:
+    if out is None:
+        yield from (future.result() for future in as_completed(waiting))
+        return
+    with (out / RESULTS).open("a", encoding="utf-8") as file:
+        for future in as_completed(waiting):
+            played, peak_mb = future.result()
+            file.write(played.model_dump_json() + "\n")
+            file.flush()
+            yield played, peak_mb
+
+
+def _kept(out: Path | None) -> Iterator[tuple[str, Played]]:
+    """Give what an earlier run left; a line that was broken off, or is of another version, is played again."""
+    path = out / RESULTS if out else None
+    if path is None or not path.is_file():
+        return
+    for line in path.read_text(encoding="utf-8").splitlines():
+        try:
+            played = Played.model_validate_json(line)
+        except ValueError:
+            continue
+        yield played.key, played
+
+
+def _key(basis: tuple[str, ...], case: Case) -> str:
+    clip, noise = case.clip, case.noise
+    files = [f"{each.path} {_stamp(each.path)}" for each in (clip, noise) if each]
+    return digest_of(*basis, clip.part, clip.file, clip.text, case.snr, str(case.seed), *files)
+
+
+def _fingerprint(model: Path | None) -> str:
+    return (
+        "" if model is None else " ".join(f"{path.name} {_stamp(path)}" for path in sorted(model.glob("*")))
+    )
+
+
+def _stamp(path: Path) -> str:
+    found = path.stat()
+    return f"{found.st_size} {found.st_mtime_ns}"
+
+
+def _sources(place: Path) -> list[Path]:
+    return sorted(place.rglob("*.py")) if place.is_dir() else [place]
+
+
+# --- in the worker ---------------------------------------------------------------------------------------------
+
+_OPENED: list[tuple[Engine, Grammar]] = []
+
+
+def _open(setup: Setup) -> None:
+    """Open the engine; what goes wrong is told by the first task, since a pool hides what its beginning raises."""
+    _SETUP.append(setup)
+
+
+_SETUP: list[Setup] = []
+
+
+def _opened() -> tuple[Engine, Grammar]:
+    if not _OPENED:
+        [setup] = _SETUP
+        engine, grammar = open_engine(setup.engine, model=setup.model), setup.grammar.open()
+        if unknown := engine.unknown(grammar.words):
+            listed = ", ".join(unknown[:_SHOWN])
+            raise HearingError(
+                f"{setup.engine} does not know how to hear {listed}",
+                where=f"grammar {grammar.name}",
+                do="leave the words out, or take another engine",
+            )
+        _OPENED.append((engine, grammar))
+    return _OPENED[0]
+
+
+def _ready() -> Ready:
+    engine, _ = _opened()
+    return Ready(revision=str(getattr(engine, "revision", "")))
+
+
+def _play(key: str, case: Case) -> tuple[Played, float]:
+    engine, grammar = _opened()
+    return play(case, engine, grammar).model_copy(update={"key": key}), _peak_mb()
+
+
+def _peak_mb() -> float:
+    """Give the most memory that this process has had, in MB.
+
+    Linux counts what the parent had into ru_maxrss of a new process; its own mark stands in /proc.
+    """
+    status = Path("/proc/self/status")
+    if status.is_file():
+        lines = dict(
+            line.split(":", 1) for line in status.read_text(encoding="utf-8").splitlines() if ":" in line
+        )
+        if "VmHWM" in lines:
+            return int(lines["VmHWM"].split()[0]) / 1e3
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return peak / 1e6 if sys.platform == "darwin" else peak / 1e3
