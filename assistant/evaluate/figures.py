@@ -21,6 +21,7 @@ _MARKS: Final = "osD^vP"
 _SPREAD: Final = 0.06  # keeps the bars of two engines apart
 _DEMANDS: Final = tuple(float(each) for each in np.linspace(0, 1, 201))
 _MOST_PHRASES: Final = 24
+_MOST_STRANGERS: Final = 6
 _OTHERS: Final = "(another)"
 _PALE: Final = 0.5  # above it, figures are written in white
 
@@ -111,9 +112,11 @@ def _curves(axes: Axes, engine: Heard) -> None:
 
 def _confusion(engine: Heard) -> Figure:
     counted = confusions(engine.results)
-    said = Counter(text for text, _ in counted.elements())
-    names = sorted(name for name, _ in said.most_common(_MOST_PHRASES))
-    columns = [*names, _OTHERS, NOTHING]
+    names = sorted(
+        name for name, _ in Counter(text for text, _ in counted.elements()).most_common(_MOST_PHRASES)
+    )
+    strangers = Counter(guess for _, guess in counted.elements() if guess not in (*names, NOTHING))
+    columns = [*names, *sorted(name for name, _ in strangers.most_common(_MOST_STRANGERS)), _OTHERS, NOTHING]
     table = np.zeros((len(names), len(columns)))
     for (text, guess), count in counted.items():
         if text in names:

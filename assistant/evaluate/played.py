@@ -56,7 +56,7 @@ class Heard(BaseModel):
 class Played(BaseModel):
     """What became of one case. `said` is what it means in the grammar, empty where it cannot be said there.
 
-    Times in seconds; `latency_s` is null where nothing was answered.
+    Times in seconds; `latency_s` is null where nothing was answered. `rss_mb` is the most memory of its process so far.
     """
 
     model_config = ConfigDict(frozen=True, ser_json_inf_nan="constants")
@@ -76,6 +76,7 @@ class Played(BaseModel):
     seconds: float
     latency_s: float | None
     cpu_s: float
+    rss_mb: float = 0.0
     heard: list[Heard]
 
 

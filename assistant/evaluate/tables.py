@@ -1,6 +1,7 @@
 """The results as tables: text that is read on a terminal and pasted into a page alike, or cells for a page."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from typing import Any, Final
 
 from assistant.evaluate.scoring import Outcome
@@ -27,15 +28,21 @@ def written(cells: Cells) -> str:
 
 
 def side_by_side_cells(rows: Sequence[dict[str, Any]]) -> Cells:
-    """Give the summary of every engine, one a row; shares in per cent, for the ratios one after the other."""
+    """Give every engine's summary, one a column; shares in per cent, for the ratios one after the other."""
     snrs = list(rows[0]["right"]) if rows else []
-    head = [
-        "engine",
-        "clips",
-        *(f"{name} {' / '.join(snrs)}" for name in _NAMES.values()),
-        *("talk taken", "an hour", "noise taken", "an hour", "reply p50 / p95", "decoding", "memory"),
+    lines: list[tuple[str, Callable[[dict[str, Any]], str]]] = [
+        ("revision", lambda row: row["revision"] or _NONE),
+        ("commands", lambda row: str(row["n"])),
+        *((f"{name}, %, {' / '.join(snrs)}", partial(_shares, outcome)) for outcome, name in _NAMES.items()),
+        ("other talk taken for a command", partial(_taken, "talk")),
+        ("bare noise taken for a command", partial(_taken, "noise")),
+        ("end of speech to answer, p50 / p95", _latency),
+        ("decoding, of the sound's own length", lambda row: _figure(row["rtf"], 2)),
+        ("memory of a process with it", lambda row: f"{_figure(row['rss_mb'], 0)} MB"),
     ]
-    return head, [_engine_row(row, snrs) for row in rows]
+    return ["", *(row["engine"] for row in rows)], [
+        [name, *(written_of(row) for row in rows)] for name, written_of in lines
+    ]
 
 
 def range_cells(rows: Sequence[dict[str, Any]], by: str) -> Cells:
@@ -67,24 +74,19 @@ def false_cells(rows: Sequence[dict[str, Any]], by: str) -> Cells:
     )
 
 
-def _engine_row(row: dict[str, Any], snrs: Sequence[str]) -> list[str]:
-    latency = row["latency_ms"]
-    return [
-        f"{row['engine']} {row['revision']}".strip(),
-        str(row["n"]),
-        *(" / ".join(_figure(row[outcome.value].get(snr)) for snr in snrs) for outcome in _NAMES),
-        *_taken(row, "talk"),
-        *_taken(row, "noise"),
-        f"{_figure(latency['p50'], 0)} / {_figure(latency['p95'], 0)} ms",
-        f"{_figure(row['rtf'], 2)} of its length",
-        f"{_figure(row['rss_mb'], 0)} MB",
-    ]
+def _shares(outcome: Outcome, row: dict[str, Any]) -> str:
+    return " / ".join(_figure(share) for share in row[outcome.value].values())
 
 
-def _taken(row: dict[str, Any], part: str) -> tuple[str, str]:
-    share, an_hour = row[f"false_{part}"], row[f"false_{part}_per_hour"]
-    bound = _figure(row[f"false_{part}_per_hour_at_most"], 0)
-    return f"{_figure(share)} %", f"{_figure(an_hour, 0)} (up to {bound})"
+def _taken(part: str, row: dict[str, Any]) -> str:
+    share, an_hour, bound = (row[f"false_{part}{end}"] for end in ("", "_per_hour", "_per_hour_at_most"))
+    if share is None:
+        return _NONE
+    return f"{_figure(share)} %; {_figure(an_hour, 0)} an hour, at most {_figure(bound, 0)}"
+
+
+def _latency(row: dict[str, Any]) -> str:
+    return f"{_figure(row['latency_ms']['p50'], 0)} / {_figure(row['latency_ms']['p95'], 0)} ms"
 
 
 def _ranged(share: dict[str, float] | None) -> str:

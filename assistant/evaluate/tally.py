@@ -79,7 +79,7 @@ def details(heard: EngineHeard) -> list[dict[str, Any]]:
     found = [
         {"engine": heard.engine, "by": name, "value": value, **outcomes(list(rows))}
         for name, by in _GROUPS
-        for value, rows in _grouped(commands(heard.results), by)
+        for value, rows in _grouped(sorted(commands(heard.results), key=lambda each: each.kind), by)
     ]
     for part in ("talk", "noise", "outside"):
         played = others(heard.results, part)
@@ -115,7 +115,8 @@ def summary(heard: EngineHeard) -> dict[str, Any]:
         "latency_ms": _latency(heard.results),
         "rtf": _real_time_factor(heard.results),
         "busy": _round(_ratio(heard.results, lambda each: each.cpu_s, lambda each: each.seconds), 4),
-        "rss_mb": _round(heard.rss_mb, 0),
+        "rss_mb": round(max((each.rss_mb for each in heard.results), default=0.0)),
+        "code": heard.code,
     }
 
 

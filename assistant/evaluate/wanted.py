@@ -111,7 +111,7 @@ def cases(
     """
     if not noises and any(snr != CLEAN for snr in snrs):
         raise HearingError(
-            "the corpus has no noise", where=str(corpus.folder), do="give --noise CORPUS, or --snr clean"
+            "there is no noise to mix with", do="give a corpus that has some with --noise, or --snr clean"
         )
     spoken = [clip for part in _SPOKEN for clip in _drawn(corpus.part(part), seed, limit)]
     played = [_case(clip, snr, noises, seed) for snr in snrs for clip in spoken]

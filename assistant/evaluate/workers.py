@@ -7,11 +7,14 @@ come, each under a key of all that it depends on, so that a run that was broken 
 import multiprocessing
 import os
 import resource
+import signal
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import nullcontext
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Final
 
@@ -40,20 +43,13 @@ class Setup:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Ready:
-    """What a worker says of its engine once it is open: its revision, where it has one."""
-
-    revision: str
-
-
-@dataclass(frozen=True, kw_only=True)
 class Heard:
-    """All that one engine made of the cases. `rss_mb` is None where nothing had to be played."""
+    """All that one engine made of the cases, in their order, and the version of the code that did it."""
 
     engine: str
     revision: str
+    code: str
     results: tuple[Played, ...]
-    rss_mb: float | None
 
 
 def refuse_unusable(names: Iterable[str], model: Path | None) -> None:
@@ -88,7 +84,7 @@ def hear_all(
     again. Raises AssistantError where the engine, the grammar or a file cannot be used.
     """
     context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(jobs or os.cpu_count(), context, _open, (setup,)) as pool:
+    with ProcessPoolExecutor(jobs or os.cpu_count(), context, _begin, (setup,)) as pool:
         try:
             return _heard(pool, setup, cases, out, on_done)
         except BrokenProcessPool as error:
@@ -106,37 +102,29 @@ def _heard(
     out: Path | None,
     on_done: Callable[[int], None],
 ) -> Heard:
-    ready = pool.submit(_ready).result()
-    basis = (setup.engine, ready.revision, _fingerprint(setup.model), setup.grammar.digest, code_version())
+    revision, code = pool.submit(_revision).result(), code_version()
+    basis = (setup.engine, revision, _fingerprint(setup.model), setup.grammar.digest, code)
     keyed = {_key(basis, case): case for case in cases}
     finished = {key: played for key, played in _kept(out) if key in keyed}
     on_done(len(finished))
     waiting = [pool.submit(_play, key, case) for key, case in keyed.items() if key not in finished]
-    rss_mb = None
-    for played, peak_mb in _as_they_come(waiting, out):
+    for played in _as_they_come(waiting, out):
         finished[played.key] = played
-        rss_mb = max(rss_mb or 0.0, peak_mb)
         on_done(1)
     return Heard(
-        engine=setup.engine,
-        revision=ready.revision,
-        results=tuple(finished[key] for key in keyed),
-        rss_mb=rss_mb if rss_mb is not None else pool.submit(_peak_mb).result(),
+        engine=setup.engine, revision=revision, code=code, results=tuple(finished[key] for key in keyed)
     )
 
 
-def _as_they_come(
-    waiting: list["Future[tuple[Played, float]]"], out: Path | None
-) -> Iterator[tuple[Played, float]]:
-    if out is None:
-        yield from (future.result() for future in as_completed(waiting))
-        return
-    with (out / RESULTS).open("a", encoding="utf-8") as file:
+def _as_they_come(waiting: list["Future[Played]"], out: Path | None) -> Iterator[Played]:
+    """Give the results as they are there; with `out`, each is in the file before it counts."""
+    with (out / RESULTS).open("a", encoding="utf-8") if out else nullcontext() as file:
         for future in as_completed(waiting):
-            played, peak_mb = future.result()
-            file.write(played.model_dump_json() + "\n")
-            file.flush()
-            yield played, peak_mb
+            played = future.result()
+            if file:
+                file.write(played.model_dump_json() + "\n")
+                file.flush()
+            yield played
 
 
 def _kept(out: Path | None) -> Iterator[tuple[str, Played]]:
@@ -173,42 +161,38 @@ def _sources(place: Path) -> list[Path]:
     return sorted(place.rglob("*.py")) if place.is_dir() else [place]
 
 
-# --- in the worker ---------------------------------------------------------------------------------------------
-
-_OPENED: list[tuple[Engine, Grammar]] = []
-
-
-def _open(setup: Setup) -> None:
-    """Open the engine; what goes wrong is told by the first task, since a pool hides what its beginning raises."""
-    _SETUP.append(setup)
-
+# What follows runs in the worker.
 
 _SETUP: list[Setup] = []
 
 
+def _begin(setup: Setup) -> None:
+    """Take the setup; it is opened by the first task, since a pool hides what its beginning raises."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent ends its workers
+    _SETUP.append(setup)
+
+
+@cache
 def _opened() -> tuple[Engine, Grammar]:
-    if not _OPENED:
-        [setup] = _SETUP
-        engine, grammar = open_engine(setup.engine, model=setup.model), setup.grammar.open()
-        if unknown := engine.unknown(grammar.words):
-            listed = ", ".join(unknown[:_SHOWN])
-            raise HearingError(
-                f"{setup.engine} does not know how to hear {listed}",
-                where=f"grammar {grammar.name}",
-                do="leave the words out, or take another engine",
-            )
-        _OPENED.append((engine, grammar))
-    return _OPENED[0]
+    [setup] = _SETUP
+    engine, grammar = open_engine(setup.engine, model=setup.model), setup.grammar.open()
+    if unknown := engine.unknown(grammar.words):
+        raise HearingError(
+            f"{setup.engine} does not know how to hear {', '.join(unknown[:_SHOWN])}",
+            where=f"grammar {grammar.name}",
+            do="leave the words out, or take another engine",
+        )
+    return engine, grammar
 
 
-def _ready() -> Ready:
-    engine, _ = _opened()
-    return Ready(revision=str(getattr(engine, "revision", "")))
+def _revision() -> str:
+    """Give the revision of the engine's model, where the engine tells one."""
+    return str(getattr(_opened()[0], "revision", ""))
 
 
-def _play(key: str, case: Case) -> tuple[Played, float]:
+def _play(key: str, case: Case) -> Played:
     engine, grammar = _opened()
-    return play(case, engine, grammar).model_copy(update={"key": key}), _peak_mb()
+    return play(case, engine, grammar).model_copy(update={"key": key, "rss_mb": _peak_mb()})
 
 
 def _peak_mb() -> float:
