@@ -35,7 +35,8 @@ def evaluate(
     ] = None,
     seed: Annotated[int, typer.Option(help="Sets which noise each clip gets, and where.")] = 1,
     jobs: Annotated[
-        int | None, typer.Option(min=1, help="Processes at a time; by default one a core.")
+        int | None,
+        typer.Option(min=1, help="Processes at a time; by default one a core. With 1, times are truest."),
     ] = None,
     out: Annotated[
         Path | None,

@@ -31,10 +31,13 @@ Rows = Sequence[dict[str, Any]]
 def draw_all(heard: Sequence[Heard], details: Rows, folder: Path) -> Iterator[tuple[str, Path]]:
     """Draw every figure into the folder; give each one's title and path."""
     yield (
-        "Right, wrong, and not acted on, against noise",
+        "Right, wrong and asked again, against noise",
         _saved(_against_noise(details), folder / "against-noise.png"),
     )
-    yield "What a lower demand would cost", _saved(_trade_off(heard), folder / "trade-off.png")
+    yield (
+        "Wrong against not acted on, as the demand of confidence moves",
+        _saved(_trade_off(heard), folder / "trade-off.png"),
+    )
     for each in heard:
         path = folder / f"confusion-{each.engine}.png"
         yield f"What was said, and the best guess: {each.engine}", _saved(_confusion(each), path)

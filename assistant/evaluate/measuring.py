@@ -62,8 +62,7 @@ def measure(wanted: Wanted) -> Measured:
     corpus = read_corpus(wanted.corpus)
     noises = (read_corpus(wanted.noise) if wanted.noise else corpus).part("noise")
     grammar = grammar_spec(wanted.grammar, corpus)
-    grammar.open()
-    to_play = cases(corpus, noises, ratios(wanted.snr), seed=wanted.seed, limit=wanted.limit)
+    to_play = cases(corpus, noises, ratios(wanted.snr), grammar.open(), seed=wanted.seed, limit=wanted.limit)
     _prepare(wanted.out)
     heard = tuple(_heard(names, grammar, to_play, wanted))
     return Measured(
@@ -78,7 +77,7 @@ def as_text(measured: Measured) -> str:
     rows = measured.details
     parts = [tables.side_by_side_cells(measured.summary)]
     parts += [tables.range_cells(rows, by) for by in ("snr", "what is said, snr")]
-    parts += [tables.false_cells(rows, "talk taken")]
+    parts += [tables.false_cells(rows, f"{part} taken") for part in ("talk", "outside")]
     return "\n\n".join(tables.written(part) for part in parts if part[1])
 
 

@@ -25,9 +25,13 @@ _MARGIN_DB: Final = 15.9  # ITU-T P.56: what is nearer than this to the active l
 
 @dataclass(frozen=True, eq=False)
 class Placed:
-    """What is played, shape (n,) at 16,000 a second, and when the speech in it ends, in seconds."""
+    """What is played, shape (n,) at 16,000 a second.
+
+    `clip_s` is how long the clip in it is, `spoken_until_s` when its speech ends, in seconds from the start.
+    """
 
     samples: Samples
+    clip_s: float
     spoken_until_s: float
 
     @property
@@ -44,10 +48,10 @@ def place(case: Case) -> Placed:
     whole = join([silence(before_s), clip, silence(_AFTER_S)])
     tone = Sound(rng.standard_normal(len(whole.samples)).astype(np.float32))
     if case.clip.part == "noise":
-        return Placed(whole.samples + np.float32(_FAINT) * tone.samples, 0.0)
+        return Placed(whole.samples + np.float32(_FAINT) * tone.samples, clip.seconds, 0.0)
     noise = _entered(read_sound(case.noise.path).at(RATE), len(whole.samples), rng) if case.noise else tone
     mixed = mix(whole, noise, float(case.snr) if case.noise else _ROOM_TONE_DB)
-    return Placed(mixed.samples, before_s + speech_end(clip.samples))
+    return Placed(mixed.samples, clip.seconds, before_s + speech_end(clip.samples))
 
 
 def speech_end(samples: Samples) -> float:

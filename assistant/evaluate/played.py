@@ -56,7 +56,8 @@ class Heard(BaseModel):
 class Played(BaseModel):
     """What became of one case. `said` is what it means in the grammar, empty where it cannot be said there.
 
-    Times in seconds; `latency_s` is null where nothing was answered. `rss_mb` is the most memory of its process so far.
+    Times in seconds: `seconds` of all that was played, `clip_s` of the clip in it; `latency_s` is null where nothing
+    was answered. `rss_mb` is the most memory of its process so far.
     """
 
     model_config = ConfigDict(frozen=True, ser_json_inf_nan="constants")
@@ -74,6 +75,7 @@ class Played(BaseModel):
     said: list[str]
     outcome: Outcome
     seconds: float
+    clip_s: float
     latency_s: float | None
     cpu_s: float
     rss_mb: float = 0.0
@@ -139,6 +141,7 @@ def play(case: Case, engine: Engine, grammar: Grammar) -> Played:
             said, [each.meaning for each in heard if each.accepted], asked=any(each.asked for each in heard)
         ),
         seconds=round(placed.seconds, 3),
+        clip_s=round(placed.clip_s, 3),
         latency_s=round(max(answered) - placed.spoken_until_s, 4)
         if answered and placed.spoken_until_s
         else None,

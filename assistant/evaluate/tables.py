@@ -29,13 +29,14 @@ def written(cells: Cells) -> str:
 
 def side_by_side_cells(rows: Sequence[dict[str, Any]]) -> Cells:
     """Give every engine's summary, one a column; shares in per cent, for the ratios one after the other."""
-    snrs = list(rows[0]["right"]) if rows else []
+    snrs = " / ".join(rows[0]["right"]) if rows else ""
     lines: list[tuple[str, Callable[[dict[str, Any]], str]]] = [
         ("revision", lambda row: row["revision"] or _NONE),
         ("commands", lambda row: str(row["n"])),
-        *((f"{name}, %, {' / '.join(snrs)}", partial(_shares, outcome)) for outcome, name in _NAMES.items()),
+        *((f"{name}, %, {snrs}", partial(_shares, outcome)) for outcome, name in _NAMES.items()),
         ("other talk taken for a command", partial(_taken, "talk")),
         ("bare noise taken for a command", partial(_taken, "noise")),
+        ("what cannot be said now, taken", partial(_taken, "outside")),
         ("end of speech to answer, p50 / p95", _latency),
         ("decoding, of the sound's own length", lambda row: _figure(row["rtf"], 2)),
         ("memory of a process with it", lambda row: f"{_figure(row['rss_mb'], 0)} MB"),
@@ -75,7 +76,7 @@ def false_cells(rows: Sequence[dict[str, Any]], by: str) -> Cells:
 
 
 def _shares(outcome: Outcome, row: dict[str, Any]) -> str:
-    return " / ".join(_figure(share) for share in row[outcome.value].values())
+    return " / ".join(_figure(share) for share in row[outcome.value].values()) or _NONE
 
 
 def _taken(part: str, row: dict[str, Any]) -> str:

@@ -47,10 +47,10 @@ def outcomes(results: Sequence[Played]) -> dict[str, Any]:
 def falses(results: Sequence[Played]) -> dict[str, Any]:
     """Give how often something was acted on where nothing was meant: the share of the clips, and an hour.
 
-    `an_hour_at_most` is the upper bound at 95 %.
+    Hours are of the recordings, without what was put around them. `an_hour_at_most` is the upper bound at 95 %.
     """
     events = sum(each.accepted for played in results for each in played.heard)
-    hours = sum(played.seconds for played in results) / 3600
+    hours = sum(played.clip_s for played in results) / 3600
     taken = sum(is_false(each) for each in results)
     asked = sum(any(each.asked for each in played.heard) for played in results)
     return {

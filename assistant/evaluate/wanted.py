@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 
 from assistant.errors import HearingError
-from assistant.evaluate.corpus import Clip, Corpus, Part
+from assistant.evaluate.corpus import Clip, Corpus
 from assistant.hearing.grammar import Grammar, load_grammar, parse_grammar
 from assistant.hearing.linking import text_of
 from assistant.paths import shipped
@@ -24,7 +24,6 @@ CORPUS: Final = "corpus"
 AS_IT_IS: Final = "as it is"
 """The ratio of what is played without speech: bare noise, at the level of its recording."""
 
-_SPOKEN: Final[tuple[Part, ...]] = ("speech", "talk")
 _FILE: Final = ".jsgf"
 
 
@@ -102,18 +101,27 @@ class Case:
 
 
 def cases(
-    corpus: Corpus, noises: Sequence[Clip], snrs: Sequence[str], *, seed: int, limit: int | None
+    corpus: Corpus,
+    noises: Sequence[Clip],
+    snrs: Sequence[str],
+    grammar: Grammar,
+    *,
+    seed: int,
+    limit: int | None,
 ) -> list[Case]:
     """List what is to be played: speech and talk at every ratio, bare noise as it is.
 
-    With a limit, that many clips of each part: the same ones whatever else is asked for.
-    Raises HearingError where a ratio needs noise and there is none.
+    With a limit, that many clips of each part: the same ones whatever else is asked for. Speech that the grammar
+    cannot take is a part of its own. Raises HearingError where a ratio needs noise and there is none.
     """
     if not noises and any(snr != CLEAN for snr in snrs):
         raise HearingError(
             "there is no noise to mix with", do="give a corpus that has some with --noise, or --snr clean"
         )
-    spoken = [clip for part in _SPOKEN for clip in _drawn(corpus.part(part), seed, limit)]
+    speech = corpus.part("speech")
+    taken = [clip for clip in speech if grammar.match(clip.words)]
+    outside = [clip for clip in speech if clip not in taken]
+    spoken = [clip for part in (taken, outside, corpus.part("talk")) for clip in _drawn(part, seed, limit)]
     played = [_case(clip, snr, noises, seed) for snr in snrs for clip in spoken]
     bare = [
         Case(clip=clip, snr=AS_IT_IS, noise=None, seed=_seed(seed, clip))

@@ -41,7 +41,7 @@ class Told:
 def case(corpus: Path, text: str, snr: str = "clean") -> Case:
     """Give the case of a text at a ratio."""
     found = read_corpus(corpus)
-    every = cases(found, found.part("noise"), [snr], seed=1, limit=None)
+    every = cases(found, found.part("noise"), [snr], STEP, seed=1, limit=None)
     return next(each for each in every if " ".join(each.clip.words) == text)
 
 

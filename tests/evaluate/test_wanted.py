@@ -24,11 +24,12 @@ CORPUS = Corpus(
     ),
 )
 NOISES = CORPUS.part("noise")
+LIST = closed_list(CORPUS.part("speech")).open()
 
 
 def played(corpus: Corpus, *snrs: str, seed: int = 1, limit: int | None = None) -> list[Case]:
     """List the cases."""
-    return cases(corpus, NOISES, snrs, seed=seed, limit=limit)
+    return cases(corpus, NOISES, snrs, LIST, seed=seed, limit=limit)
 
 
 def test_speech_and_talk_are_played_at_every_ratio_and_noise_as_it_is() -> None:
@@ -61,12 +62,20 @@ def test_a_limit_takes_so_many_of_each_part() -> None:
     assert few < more
 
 
+def test_a_limit_counts_what_the_grammar_takes_by_itself() -> None:
+    """A quick look has commands in it, also where most of the corpus cannot be said."""
+    stop = closed_list(CORPUS.clips[4:5]).open()
+    found = cases(CORPUS, NOISES, ["clean"], stop, seed=1, limit=1)
+    assert sorted(each.clip.part for each in found) == ["noise", "speech", "speech", "talk"]
+    assert "stop" in {each.clip.text for each in found}
+
+
 def test_noise_is_needed_only_where_something_is_to_be_mixed_with_it() -> None:
     """Without noise only "clean" can be measured."""
     bare = Corpus(folder=CORPUS.folder, clips=CORPUS.clips[:5])
-    assert len(cases(bare, (), ["clean"], seed=1, limit=None)) == 5
+    assert len(cases(bare, (), ["clean"], LIST, seed=1, limit=None)) == 5
     with pytest.raises(HearingError, match="--noise"):
-        cases(bare, (), ["clean", "5"], seed=1, limit=None)
+        cases(bare, (), ["clean", "5"], LIST, seed=1, limit=None)
 
 
 def test_ratios_are_clean_or_decibels() -> None:
