@@ -1,13 +1,14 @@
 """One case on the product's own path: the stream of blocks, endpointing, the recogniser, acceptance.
 
 Nothing waits in real time. Latency is from the end of the speech (the last sound at speech level in the clip, see
-`placing`) to the moment when the result is there: the sound that the path had to take in until then, plus the time
-that decoding took. It holds the hang-over, the length of a block and decoding; the driver of the microphone and the
-voice's own preparation, which `callout bench` measures, come on top.
+`placing`) to the moment when the result is there: when the path had taken in all the sound that it waited for, or
+when decoding, begun where it was begun in the stream, was through, whichever is later. It holds the hang-over, the
+length of a block and decoding; the driver of the microphone and the voice's own preparation, which `callout bench`
+measures, come on top. Where the noise never lets speech end, the stream does, _AFTER_S of `placing` after the clip.
 """
 
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -28,7 +29,7 @@ from assistant.sound import RATE, Samples
 class Heard(BaseModel):
     """One utterance that was cut out of a case, and all that speaks for and against its best guess.
 
-    `at_s` is when its result was there, in seconds of the stream, without decoding. `demand` is the confidence that
+    `at_s` is when its result was there, in seconds of the stream. `demand` is the confidence that
     its command needs, null where nothing fits the grammar. `margin` is how much better the best guess scores than the
     next one of another meaning, null where there is none. `evidence` is what acceptance may weigh.
     """
@@ -84,18 +85,20 @@ class Played(BaseModel):
 
 @dataclass
 class Witness:
-    """An engine that stands before another one and keeps what it gave."""
+    """An engine that stands before another one and keeps what it gave, for sound how long, and when in the stream."""
 
     engine: Engine
-    seen: list[tuple[Decoded, float]] = field(default_factory=list)
+    now_s: Callable[[], float]
+    seen: list[tuple[Decoded, float, float]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.name = self.engine.name
 
     def decode(self, samples: Samples, grammar: Grammar) -> Decoded:
         """Decode as the engine does."""
+        begun_s = self.now_s()
         decoded = self.engine.decode(samples, grammar)
-        self.seen.append((decoded, len(samples) / RATE))
+        self.seen.append((decoded, len(samples) / RATE, begun_s))
         return decoded
 
     def __getattr__(self, name: str) -> Any:
@@ -108,6 +111,10 @@ class _Stream:
 
     samples: Samples
     count: int = 0
+
+    def now_s(self) -> float:
+        """Give how much has been taken in, in seconds."""
+        return self.count * BLOCK_S
 
     def blocks(self) -> Iterator[Samples]:
         """Give the whole blocks."""
@@ -125,7 +132,7 @@ def play(case: Case, engine: Engine, grammar: Grammar) -> Played:
     words = case.clip.words
     match = grammar.match(words) if words else None
     said = meaning_of(match) if match else []
-    answered = [each.at_s + each.decode_s for each in heard if each.accepted or each.asked]
+    answered = [each.at_s for each in heard if each.accepted or each.asked]
     return Played(
         engine=engine.name,
         part=case.clip.part,
@@ -151,12 +158,17 @@ def play(case: Case, engine: Engine, grammar: Grammar) -> Played:
 
 
 def _heard(placed: Placed, engine: Engine, grammar: Grammar) -> list[Heard]:
-    witness, stream = Witness(engine), _Stream(placed.samples)
+    stream = _Stream(placed.samples)
+    witness = Witness(engine, stream.now_s)
     found = []
     for recognised in listen(stream, Recogniser(witness), lambda: grammar):
-        decoded, sound_s = witness.seen[-1] if witness.seen else (Decoded(guesses=()), 0.0)
+        now_s = stream.now_s()
+        decoded, sound_s, begun_s = witness.seen[-1] if witness.seen else (Decoded(guesses=()), 0.0, now_s)
         witness.seen.clear()
-        basis = {"at_s": round(stream.count * BLOCK_S, 3), "sound_s": round(sound_s, 3)}
+        basis = {
+            "at_s": round(max(now_s, begun_s + recognised.decode_s), 4),
+            "sound_s": round(sound_s, 3),
+        }
         found.append(Heard(**basis, **_result(recognised), **_signals(recognised, decoded, grammar)))
     return found
 

@@ -31,7 +31,8 @@ def side_by_side_cells(rows: Sequence[dict[str, Any]]) -> Cells:
     """Give every engine's summary, one a column; shares in per cent, for the ratios one after the other."""
     snrs = " / ".join(rows[0]["right"]) if rows else ""
     lines: list[tuple[str, Callable[[dict[str, Any]], str]]] = [
-        ("revision", lambda row: row["revision"] or _NONE),
+        ("revision of its model", lambda row: row["revision"] or _NONE),
+        ("digest of the code", lambda row: row["code"]),
         ("commands", lambda row: str(row["n"])),
         *((f"{name}, %, {snrs}", partial(_shares, outcome)) for outcome, name in _NAMES.items()),
         ("other talk taken for a command", partial(_taken, "talk")),

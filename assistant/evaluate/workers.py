@@ -30,6 +30,7 @@ RESULTS: Final = "results.jsonl"
 
 _PATH_CODE: Final = ("hearing", "dialogue/numbers.py", "sound.py", "simulate/levels.py", "simulate/noise.py")
 _OWN_CODE: Final = ("placing.py", "played.py", "scoring.py")
+_OURS: Final = "CALLOUT_"
 _SHOWN: Final = 12
 
 
@@ -103,7 +104,7 @@ def _heard(
     on_done: Callable[[int], None],
 ) -> Heard:
     revision, code = pool.submit(_revision).result(), code_version()
-    basis = (setup.engine, revision, _fingerprint(setup.model), setup.grammar.digest, code)
+    basis = (setup.engine, revision, _models(setup.model), setup.grammar.digest, code)
     keyed = {_key(basis, case): case for case in cases}
     finished = {key: played for key, played in _kept(out) if key in keyed}
     on_done(len(finished))
@@ -146,9 +147,14 @@ def _key(basis: tuple[str, ...], case: Case) -> str:
     return digest_of(*basis, clip.part, clip.file, clip.text, case.snr, str(case.seed), *files)
 
 
-def _fingerprint(model: Path | None) -> str:
-    return (
-        "" if model is None else " ".join(f"{path.name} {_stamp(path)}" for path in sorted(model.glob("*")))
+def _models(model: Path | None) -> str:
+    """Write what the folders of models hold: the one given, and those that the environment names."""
+    named = {name: Path(value) for name, value in sorted(os.environ.items()) if name.startswith(_OURS)}
+    folders = {"": model} | named if model else named
+    return " ".join(
+        f"{name}={path.name} {_stamp(path)}"
+        for name, folder in folders.items()
+        for path in sorted(folder.glob("*"))
     )
 
 

@@ -1,16 +1,19 @@
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
 import pytest
 
+from assistant.evaluate import played as evaluate_played
 from assistant.evaluate.corpus import read_corpus
 from assistant.evaluate.played import Played, play
 from assistant.evaluate.scoring import Outcome
 from assistant.evaluate.wanted import Case, cases
 from assistant.hearing.acceptance import ROWS, Consequence
-from assistant.hearing.endpointing import Limits
+from assistant.hearing.endpointing import BLOCK_S, Limits, Utterance
 from assistant.hearing.engine import Decoded, Guess
 from assistant.hearing.grammar import Grammar, load_grammar
+from assistant.hearing.recogniser import Recognised, Recogniser
+from assistant.hearing.sources import Source
 from assistant.sound import RATE, Samples
 
 STEP = load_grammar("step")
@@ -67,6 +70,26 @@ def test_latency_is_hang_over_and_decoding_without_waiting(spoken_corpus: Path) 
     assert latency_s is not None
     pause_s = Limits().pause_s
     assert latency_s == pytest.approx(pause_s + DECODE_S, abs=0.35)
+
+
+def test_decoding_that_began_early_is_not_counted_twice(
+    spoken_corpus: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was decoded while the hang-over ran costs only what is left of it."""
+
+    def early(
+        stream: Source, recogniser: Recogniser, grammar_now: Callable[[], Grammar]
+    ) -> Iterator[Recognised]:
+        found = None
+        for number, block in enumerate(stream.blocks()):
+            if number == 0:
+                found = recogniser.recognise(Utterance(block, 0.0, BLOCK_S), grammar_now())
+            if number == 2 and found:
+                yield found
+
+    monkeypatch.setattr(evaluate_played, "listen", early)
+    [utterance] = heard(spoken_corpus, Told("done")).heard
+    assert utterance.at_s == pytest.approx(max(3 * BLOCK_S, BLOCK_S + DECODE_S), abs=1e-3)
 
 
 def test_the_wrong_words_are_wrong_only_if_acted_on(spoken_corpus: Path) -> None:
