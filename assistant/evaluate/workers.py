@@ -85,15 +85,15 @@ def hear_all(
     again. Raises AssistantError where the engine, the grammar or a file cannot be used.
     """
     context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(jobs or os.cpu_count(), context, _begin, (setup,)) as pool:
-        try:
-            return _heard(pool, setup, cases, out, on_done)
-        except BrokenProcessPool as error:
-            raise HearingError(
-                f"a process of the engine {setup.engine} ended by itself", do="look for room in memory"
-            ) from error
-        finally:
-            pool.shutdown(wait=False, cancel_futures=True)
+    pool = ProcessPoolExecutor(jobs or os.cpu_count(), context, _begin, (setup,))
+    try:
+        return _heard(pool, setup, cases, out, on_done)
+    except BrokenProcessPool as error:
+        raise HearingError(
+            f"a process of the engine {setup.engine} ended by itself", do="look for room in memory"
+        ) from error
+    finally:
+        pool.shutdown(cancel_futures=True)  # leaving it to "with" would first wait for all that is queued
 
 
 def _heard(
