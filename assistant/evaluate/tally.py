@@ -14,7 +14,7 @@ from assistant.evaluate.workers import Heard as EngineHeard
 
 T = TypeVar("T")
 NOTHING: Final = "(nothing)"
-_SAYS_RIVAL: Final = 1e-9
+_ROUNDING: Final = 1e-5  # of a confidence as it is kept
 
 
 def commands(results: Iterable[Played]) -> list[Played]:
@@ -140,9 +140,9 @@ def _latency(results: Iterable[Played]) -> dict[str, float | None]:
 
 
 def _real_time_factor(results: Iterable[Played]) -> float | None:
-    """Give how long decoding took, of the length of the utterances that were decoded."""
+    """Give the processor time of decoding, of the length of the utterances that were decoded."""
     decoded = [each for played in results for each in played.heard]
-    return _round(_ratio(decoded, lambda each: each.decode_s, lambda each: each.sound_s), 4)
+    return _round(_ratio(decoded, lambda each: each.all_decode_s, lambda each: each.sound_s), 4)
 
 
 def confusions(results: Iterable[Played]) -> Counter[tuple[str, str]]:
@@ -176,7 +176,7 @@ def _at_demand(spoken: Sequence[Played], demand: float) -> tuple[float, float]:
 def _would_act(heard: Heard, demand: float) -> bool:
     if heard.demand is None:
         return False
-    refused_otherwise = not heard.accepted and heard.confidence >= heard.demand + _SAYS_RIVAL
+    refused_otherwise = not heard.accepted and heard.confidence >= heard.demand + _ROUNDING
     return heard.confidence >= demand and not refused_otherwise
 
 

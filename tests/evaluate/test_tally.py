@@ -16,6 +16,7 @@ def utterance(words: str, confidence: float, demand: float = 0.8, *, refused: bo
         at_s=2.0,
         sound_s=1.0,
         decode_s=0.2,
+        all_decode_s=0.2,
         heard=words,
         accepted=accepted,
         asked=not accepted and confidence > 0.25,
