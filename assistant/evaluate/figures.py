@@ -18,6 +18,7 @@ from assistant.evaluate.workers import Results
 _DPI: Final = 120
 _COLOURS: Final = ("#0b5394", "#b45f06", "#38761d", "#741b47", "#444444", "#990000")
 _MARKS: Final = "osD^vP"
+_LEGEND_COLUMNS: Final = 6
 _SPREAD: Final = 0.06  # keeps the bars of two engines apart
 _DEMANDS: Final = tuple(float(each) for each in np.linspace(0, 1, 201))
 _MOST_PHRASES: Final = 24
@@ -50,7 +51,7 @@ def _saved(figure: Figure, path: Path) -> Path:
 
 def _against_noise(details: Rows) -> Figure:
     rows = [row for row in details if row["by"] == "snr"]
-    figure = Figure(figsize=(11, 4.2), layout="constrained")
+    figure = Figure(figsize=(11, 4.5), layout="constrained")
     parts: Sequence[tuple[str, Axes]] = list(
         zip(("right", "wrong", "again"), figure.subplots(1, 3), strict=True)
     )
@@ -63,7 +64,7 @@ def _against_noise(details: Rows) -> Figure:
         axes.grid(visible=True, alpha=0.3)
     for (_, axes), title in zip(parts, ("right", "wrong, acted on", "asked again"), strict=True):
         axes.set_title(title)
-    parts[0][1].legend(loc="lower left")
+    figure.legend(*parts[0][1].get_legend_handles_labels(), loc="outside upper center", ncols=_LEGEND_COLUMNS)
     return figure
 
 
@@ -110,7 +111,7 @@ def _curves(axes: Axes, engine: Results) -> None:
         axes.plot(*zip(*points, strict=True), color=colour, label=snr)
         counted = Counter(each.outcome.value for each in results)
         kept = 100 * (counted["again"] + counted["ignored"]) / len(results)
-        axes.plot([kept], [100 * counted["wrong"] / len(results)], "o", color=colour)
+        axes.plot([kept], [100 * counted["wrong"] / len(results)], "o", color=colour, clip_on=False, zorder=3)
 
 
 def _confusion(engine: Results) -> Figure:
