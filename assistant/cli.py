@@ -12,6 +12,7 @@ import typer
 from rich.console import Console
 from rich.table import Table
 
+from assistant.cli_evaluate import evaluate
 from assistant.cli_journal import export, import_, learn, verify
 from assistant.cli_notes import notes
 from assistant.cli_options import Engine, JobsDir, Model, jobs_folder
@@ -27,6 +28,7 @@ app = typer.Typer(
 )
 
 app.add_typer(torque_app, name="torque")
+app.command()(evaluate)
 app.command()(notes)
 app.command()(verify)
 app.command()(export)

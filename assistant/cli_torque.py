@@ -159,6 +159,7 @@ def plan(
 ) -> None:
     """Give every single act of a group's plan in its order, each with the tool that suits."""
     from assistant.torque.plan import expand  # noqa: PLC0415
+    from assistant.torque.values import doubted_values  # noqa: PLC0415
     from assistant.work.plan_table import as_row, heading, table_of  # noqa: PLC0415
     from assistant.work.shop import load_shop  # noqa: PLC0415
     from assistant.work.tooling import tools_for  # noqa: PLC0415
@@ -167,6 +168,7 @@ def plan(
     acts = expand(chosen)
     tooling = tools_for(chosen, acts, load_shop(shop), dt.datetime.now(dt.UTC).astimezone().date())
     findings = tooling.findings if acts else ("the procedure gives no stages for this group",)
+    findings = (*(f"stage {each.stage}: {each.verdict.text}" for each in doubted_values(chosen)), *findings)
     steps = tuple(zip(acts, tooling.choices, strict=True))
     if as_json:
         about = {"procedure": title, "group": group, "thread": chosen.thread, "class": chosen.property_class}
@@ -266,9 +268,8 @@ def _material(written: str) -> "Material":
     from assistant.torque.strength import Material  # noqa: PLC0415
 
     known: tuple[Material, ...] = get_args(Material)
-    for material in known:
-        if material == written.replace("-", " "):
-            return material
+    if found := [material for material in known if material == written.replace("-", " ")]:
+        return found[0]
     raise TorqueError(f"{written!r} is no known material", do=f"write one of {', '.join(known)}")
 
 

@@ -217,6 +217,23 @@ def test_plan_of_the_shipped_procedure(run: Run) -> None:
     assert [act["position"] for act in _found(result)["acts"]] == [2, 3, 7, 6, 5, 1, 4, 8] * 4
 
 
+def test_plan_finds_values_that_can_hardly_be_meant(run: Run, tmp_path: Path) -> None:
+    """A slip of the unit in a procedure is a finding with its stage."""
+    slip = {"count": 2, "thread": "1/4-20", "class": "SAE 5", "stages": ["snug", {"torque": "110 lbf.ft"}]}
+    written = {
+        "procedure": "Slip",
+        "revision": 1,
+        "about": "Invented.",
+        "cautions": "None.",
+        "groups": {"cover": slip},
+    }
+    steps = [{"step": "cover", "say": "Fit the cover.", "tighten": "cover"}]
+    (tmp_path / "slip.yaml").write_text(json.dumps({**written, "steps": steps}))
+    result = run("plan", "slip.yaml", "cover")
+    assert result.exit_code == 1
+    assert "stage 2: 110 lbf.ft on 1/4-20 SAE 5: looks like inch pounds" in result.output
+
+
 def test_plan_without_a_shop_names_no_tool(run: Run, tmp_path: Path) -> None:
     """A user without a list of tools gets the plan without them, and no finding."""
     (tmp_path / "shop.yaml").unlink()

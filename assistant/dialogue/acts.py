@@ -4,10 +4,15 @@ A rise goes round and round: an act that was turned but is not seated stays left
 it comes next.
 """
 
+from typing import Final
+
 from assistant.dialogue.reply import Line
 from assistant.dialogue.turn import Turn
 from assistant.procedure.model import Step
 from assistant.torque.plan import Act, in_order
+
+_GOES_IN: Final = ("hand", "snug", "replace")
+"""Kinds of act with which a fastener goes into its position."""
 
 Numbered = tuple[int, Act]
 """An act with its number in the group's plan."""
@@ -32,6 +37,17 @@ def next_act(turn: Turn, step: Step) -> Numbered:
     return stage_left(turn, step)[0]
 
 
+def pass_done(turn: Turn, step: Step) -> tuple[Numbered, ...]:
+    """Give what is done already of the pass under way; there must be an act left."""
+    left = next_act(turn, step)[1]
+    done = turn.state.acts.get(turn.route.group(step).name, frozenset())
+    return tuple(
+        (number, act)
+        for number, act in turn.route.acts(step)
+        if number in done and act.stage == left.stage and act.round == left.round
+    )
+
+
 def is_due(turn: Turn, step: Step, number: int) -> bool:
     """Tell whether an act is due: nothing before it whose order matters is left."""
     group = turn.route.group(step).name
@@ -49,5 +65,10 @@ def short_line(act: Act) -> Line:
 
 
 def say_act(turn: Turn, act: Act, *, short: bool = False) -> None:
-    """Call a position, and what it is brought to."""
-    turn.say("act", position=act.position, what=short_line(act) if short else what_line(act))
+    """Call a position, and what it is brought to; which fastener goes in, where they differ in length."""
+    what = short_line(act) if short else what_line(act)
+    length = turn.route.group(turn.step).lengths.get(act.position) if act.kind in _GOES_IN else None
+    if length is None:
+        turn.say("act", position=act.position, what=what)
+    else:
+        turn.say("act.length", position=act.position, what=what, length=length)

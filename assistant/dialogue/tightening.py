@@ -4,6 +4,8 @@ The plan of a group (`torque.plan`) is a list of acts in order; a step works thr
 stages (`dialogue.acts`). An act that is said out of its turn is asked about first where order matters.
 """
 
+from collections.abc import Mapping
+
 from assistant.dialogue.acts import (
     Numbered,
     acts_left,
@@ -20,7 +22,8 @@ from assistant.dialogue.reply import Line
 from assistant.dialogue.steps import DONE, READERS, complete, owns
 from assistant.dialogue.tooling import say_wrench, wrench_for
 from assistant.dialogue.turn import Turn
-from assistant.job.events import PositionTurned, PositionWorked
+from assistant.job.events import PositionTurned, PositionWorked, Undone
+from assistant.job.way import open_steps
 from assistant.procedure.model import Step
 from assistant.torque.group import FastenerGroup
 from assistant.torque.plan import Act, seated
@@ -34,7 +37,18 @@ def read_act(turn: Turn, step: Step) -> None:
         return
     _, act = next_act(turn, step)
     say_act(turn, act)
+    say_doubted_value(turn, act)
     say_wrench(turn, act)
+    if turn.route.group(step).left_hand:
+        turn.say("group.left-hand")
+
+
+def say_doubted_value(turn: Turn, act: Act) -> None:
+    """Warn where the value that was written can hardly be meant."""
+    for doubted in turn.route.doubted:
+        here = doubted.group == turn.route.group(turn.step).name and doubted.stage == act.stage
+        if here and act.position in doubted.positions:
+            turn.say(f"value.{doubted.verdict.finding}", meant=doubted.verdict.meant or doubted.value)
 
 
 @owns(DONE, "tighten")
@@ -53,7 +67,35 @@ def done_act(turn: Turn, step: Step) -> None:
 
 
 def work(turn: Turn, step: Step, acts: tuple[Numbered, ...]) -> None:
-    """Record acts, and say what comes after them."""
+    """Record acts, and say what comes after them; what is final waits for a yes where the author wants that."""
+    if turn.route.procedure.read_back == "yes" and any(act.final for _, act in acts):
+        numbers = ",".join(str(number) for number, _ in acts)
+        turn.ask("final", {"step": step.step, "numbers": numbers})
+    else:
+        record_work(turn, step, acts)
+
+
+def final_line(turn: Turn, about: Mapping[str, str]) -> Line:
+    """Read back what is said to be final."""
+    acts = [act for _, act in _read_back(turn, about)]
+    return Line("ask.final", {"positions": tuple(act.position for act in acts), "what": what_line(acts[0])})
+
+
+def work_final(turn: Turn, about: Mapping[str, str]) -> None:
+    """Record what was read back and confirmed."""
+    record_work(turn, turn.route.step(about["step"]), _read_back(turn, about))
+
+
+def _read_back(turn: Turn, about: Mapping[str, str]) -> tuple[Numbered, ...]:
+    plan = turn.route.plans[turn.route.group(turn.route.step(about["step"])).name]
+    numbers = (int(number) for number in about["numbers"].split(","))
+    return tuple(
+        (number, seated(plan[number]) if plan[number].kind == "rise" else plan[number]) for number in numbers
+    )
+
+
+def record_work(turn: Turn, step: Step, acts: tuple[Numbered, ...]) -> None:
+    """Record acts at once, and say what comes after them."""
     group = turn.route.group(step).name
     for number, act in acts:
         due = is_due(turn, step, number)
@@ -92,9 +134,9 @@ def _say_what_follows(turn: Turn, step: Step, act: Act) -> None:
 def _say_stage_done(turn: Turn, step: Step, act: Act) -> None:
     group = turn.route.group(step)
     count = len({other.position for _, other in turn.route.acts(step) if other.stage == act.stage})
-    turn.say(
-        "stage.final" if act.final else "stage.done", group=group.spoken, count=count, what=short_line(act)
-    )
+    how_many = "one-" if count == 1 else ""
+    key = f"stage.{how_many}{'final' if act.final else 'done'}"
+    turn.say(key, group=group.spoken, count=count, what=short_line(act))
 
 
 def here(turn: Turn) -> bool:
@@ -120,6 +162,20 @@ def on_position_done(turn: Turn, intent: Intent) -> None:
         expected = next_act(turn, step)[1].position
         about = {"step": step.step, "number": str(wanted[0]), "position": str(position)}
         turn.ask("out-of-order", {**about, "expected": str(expected)})
+
+
+def on_correct(turn: Turn, intent: Intent) -> None:
+    """Take back the position that was recorded last, and take this one instead."""
+    if not here(turn):
+        return
+    past = turn.state.pasts[-1] if turn.state.pasts else None
+    group = turn.route.group(turn.step).name
+    last = past.events[0] if past else None
+    if past is None or not isinstance(last, PositionWorked) or last.group != group:
+        turn.say("correct.nothing")
+        return
+    turn.record(Undone(turn=past.turn))
+    on_position_done(turn, intent)
 
 
 def _say_not_wanted(turn: Turn, step: Step, position: int) -> None:
@@ -182,7 +238,9 @@ def on_torque(turn: Turn, intent: Intent) -> None:
     elif turn.step.action != "tighten":
         turn.say("tighten.not-here")
     elif acts_left(turn, turn.step):
-        turn.say("torque", what=what_line(next_act(turn, turn.step)[1]))
+        act = next_act(turn, turn.step)[1]
+        turn.say("torque", what=what_line(act))
+        say_doubted_value(turn, act)
     else:
         turn.say("torque", what=what_line(turn.route.acts(turn.step)[-1][1]))
 
@@ -207,14 +265,12 @@ def on_left(turn: Turn, _intent: Intent) -> None:
         positions = tuple(dict.fromkeys(act.position for _, act in stage_left(turn, turn.step)))
         turn.say("left.positions", count=len(positions), positions=positions)
     else:
-        steps = [
-            step for step in turn.route.steps if step.step not in turn.state.done | set(turn.state.skipped)
-        ]
-        turn.say("left.steps", count=len(steps))
+        turn.say("left.steps", count=len(open_steps(turn.route, turn.state)))
 
 
 HANDLERS = {
     "position-done": on_position_done,
+    "correct": on_correct,
     "all-done": on_all_done,
     "click": on_click,
     "torque": on_torque,

@@ -10,20 +10,27 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any, Final
 
+from assistant.job.course import COURSE_FOLDS
 from assistant.job.events import (
     Asked,
     CalibrationTold,
     CautionGiven,
     CheckAnswered,
+    CloseOutPassed,
+    DamageMended,
+    DecisionTaken,
     Entry,
     Event,
+    GroupLoosened,
     Heard,
     JobClosed,
     JobOpened,
     JobTakenUp,
     Measured,
     MeasurementAccepted,
+    OpenAccepted,
     PartUsed,
+    PassReopened,
     Paused,
     PositionMarked,
     PositionReopened,
@@ -34,18 +41,20 @@ from assistant.job.events import (
     Replied,
     Resumed,
     StepDone,
-    StepReached,
+    StepReopened,
     StepSkipped,
+    SuspectCleared,
     TimerEnded,
     TimerStarted,
     TimerStopped,
     ToolMoved,
     Undone,
     VoiceSet,
+    WorkedBefore,
 )
 from assistant.job.noted import NOTED
+from assistant.job.positions import POSITION_FOLDS
 from assistant.job.state import Departure, JobState, Past, Question, Timer
-from assistant.torque.ledger import PositionRecord, after, marked, reopened
 
 KEPT_PASTS: Final = 30
 """How many turns back `undo` reaches."""
@@ -70,11 +79,20 @@ def replay(entries: Iterable[Entry]) -> JobState:
 UNDOABLE: Final = (
     StepDone,
     StepSkipped,
+    StepReopened,
+    SuspectCleared,
+    DecisionTaken,
+    WorkedBefore,
     CheckAnswered,
+    GroupLoosened,
+    OpenAccepted,
+    CloseOutPassed,
     PositionWorked,
     PositionTurned,
     PositionReopened,
+    PassReopened,
     PositionMarked,
+    DamageMended,
     Measured,
     MeasurementAccepted,
     PartUsed,
@@ -98,11 +116,28 @@ Fold = Callable[[JobState, Any, datetime], JobState]
 
 
 def _opened(state: JobState, event: JobOpened, at: datetime) -> JobState:
-    return replace(state, job=event.job, machine=event.machine, route=event.route, who=event.who, began=at)
+    progress = replace(state.progress, since=at)
+    return replace(
+        state,
+        job=event.job,
+        machine=event.machine,
+        route=event.route,
+        who=event.who,
+        began=at,
+        progress=progress,
+    )
 
 
-def _taken_up(state: JobState, event: JobTakenUp, _at: datetime) -> JobState:
-    return replace(state, who=event.who, listing=None)
+def _taken_up(state: JobState, event: JobTakenUp, at: datetime) -> JobState:
+    return replace(state, who=event.who, listing=None, progress=replace(state.progress, since=at))
+
+
+def _back(state: JobState, _event: Resumed, at: datetime) -> JobState:
+    return replace(state, paused=False, progress=replace(state.progress, since=at))
+
+
+def _paused(state: JobState, _event: Paused, _at: datetime) -> JobState:
+    return replace(state, paused=True, progress=replace(state.progress, since=None))
 
 
 def _same(state: JobState, _event: Event, _at: datetime) -> JobState:
@@ -127,52 +162,6 @@ def _caution(state: JobState, event: CautionGiven, _at: datetime) -> JobState:
     return replace(state, cautions_acknowledged=state.cautions_acknowledged | {event.step})
 
 
-def _reached(state: JobState, event: StepReached, _at: datetime) -> JobState:
-    return replace(state, at=event.step)
-
-
-def _done(state: JobState, event: StepDone, _at: datetime) -> JobState:
-    skipped = {step: reason for step, reason in state.skipped.items() if step != event.step}
-    return replace(state, done=state.done | {event.step}, skipped=skipped)
-
-
-def _skipped(state: JobState, event: StepSkipped, at: datetime) -> JobState:
-    departure = Departure(step=event.step, what="left out", reason=event.reason, at=at, who=state.who)
-    return replace(
-        state,
-        skipped={**state.skipped, event.step: event.reason},
-        departures=(*state.departures, departure),
-    )
-
-
-def _check(state: JobState, event: CheckAnswered, _at: datetime) -> JobState:
-    return replace(state, checks={**state.checks, event.step: event.passed})
-
-
-def _worked(state: JobState, event: PositionWorked, _at: datetime) -> JobState:
-    place = (event.group, event.act.position)
-    record = after(state.ledger.get(place, PositionRecord()), event.act, in_order=event.in_order)
-    acts = state.acts.get(event.group, frozenset()) | {event.number, *event.spared}
-    return replace(state, ledger={**state.ledger, place: record}, acts={**state.acts, event.group: acts})
-
-
-def _turned(state: JobState, event: PositionTurned, _at: datetime) -> JobState:
-    return replace(state, turned={**state.turned, event.group: event.number})
-
-
-def _reopened(state: JobState, event: PositionReopened, _at: datetime) -> JobState:
-    place = (event.group, event.position)
-    record = reopened(state.ledger.get(place, PositionRecord()))
-    acts = state.acts.get(event.group, frozenset()) - {event.number}
-    return replace(state, ledger={**state.ledger, place: record}, acts={**state.acts, event.group: acts})
-
-
-def _marked(state: JobState, event: PositionMarked, _at: datetime) -> JobState:
-    place = (event.group, event.position)
-    record = marked(state.ledger.get(place, PositionRecord()), event.standing, event.why)
-    return replace(state, ledger={**state.ledger, place: record})
-
-
 def _calibration(state: JobState, event: CalibrationTold, _at: datetime) -> JobState:
     return replace(state, calibrations_told=state.calibrations_told | {event.wrench})
 
@@ -185,7 +174,7 @@ def _measured(state: JobState, event: Measured, _at: datetime) -> JobState:
 
 def _accepted(state: JobState, event: MeasurementAccepted, at: datetime) -> JobState:
     departure = Departure(
-        step=event.step, what="accepted outside its limits", reason=event.reason, at=at, who=state.who
+        step=event.step, what="accepted outside its limits", reason=event.reason, at=at, by=state.who
     )
     return replace(state, accepted=state.accepted | {event.step}, departures=(*state.departures, departure))
 
@@ -210,9 +199,8 @@ def _timer_ended(state: JobState, event: TimerEnded, _at: datetime) -> JobState:
 
 def _timer_stopped(state: JobState, event: TimerStopped, at: datetime) -> JobState:
     timer = replace(state.timers[event.step], cut_short_s=event.left_s)
-    departure = Departure(
-        step=event.step, what="wait cut short", reason="stopped by voice", at=at, who=state.who
-    )
+    reason = event.reason or "stopped by voice"
+    departure = Departure(step=event.step, what="wait cut short", reason=reason, at=at, by=state.who)
     return replace(
         state, timers={**state.timers, event.step: timer}, departures=(*state.departures, departure)
     )
@@ -268,14 +256,8 @@ FOLDS: Final[Mapping[type, Fold]] = {
     Refused: _refused,
     Replied: _replied,
     CautionGiven: _caution,
-    StepReached: _reached,
-    StepDone: _done,
-    StepSkipped: _skipped,
-    CheckAnswered: _check,
-    PositionWorked: _worked,
-    PositionTurned: _turned,
-    PositionReopened: _reopened,
-    PositionMarked: _marked,
+    **COURSE_FOLDS,
+    **POSITION_FOLDS,
     CalibrationTold: _calibration,
     Measured: _measured,
     MeasurementAccepted: _accepted,
@@ -286,8 +268,8 @@ FOLDS: Final[Mapping[type, Fold]] = {
     TimerStopped: _timer_stopped,
     Asked: _asked,
     QuestionClosed: _question_closed,
-    Paused: lambda state, _event, _at: replace(state, paused=True),
-    Resumed: lambda state, _event, _at: replace(state, paused=False),
+    Paused: _paused,
+    Resumed: _back,
     Undone: _undone,
     VoiceSet: _voice,
     **NOTED,

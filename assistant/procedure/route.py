@@ -9,6 +9,7 @@ from assistant.errors import ProcedureError
 from assistant.procedure.model import Procedure, Step
 from assistant.torque.group import FastenerGroup
 from assistant.torque.plan import Act, expand
+from assistant.torque.values import DoubtedValue, doubted_values
 from assistant.torque.wrench import Shop
 
 _NO_SHOP: Final = Shop()
@@ -31,6 +32,18 @@ class Route:
     def plans(self) -> dict[str, tuple[Act, ...]]:
         """The expanded plan of each group, by its name."""
         return {name: expand(group) for name, group in self.procedure.groups.items()}
+
+    @cached_property
+    def doubted(self) -> tuple[DoubtedValue, ...]:
+        """The torques that can hardly be meant, of the groups that this route tightens."""
+        tightened = dict.fromkeys(step.tighten.group for step in self.steps if step.tighten)
+        return tuple(found for name in tightened for found in doubted_values(self.procedure.groups[name]))
+
+    @cached_property
+    def rests(self) -> dict[str, frozenset[str]]:
+        """Which steps each step rests on, at first or second hand; of those that are on this route."""
+        here = set(self._places)
+        return {name: found & here for name, found in _resting(self.procedure).items() if name in here}
 
     def place(self, name: str) -> int:
         """Give the place of a step on this route, from 0."""
@@ -62,6 +75,23 @@ class Route:
         wanted = step.tighten.stages
         plan = self.plans[step.tighten.group]
         return tuple((number, act) for number, act in enumerate(plan) if not wanted or act.stage in wanted)
+
+
+def _resting(procedure: Procedure) -> dict[str, frozenset[str]]:
+    """Give for each step all that it rests on: what it names, else the step before; and its own group's stages."""
+    found: dict[str, frozenset[str]] = {}
+    tightened: dict[str, tuple[str, ...]] = {}
+    before: tuple[str, ...] = ()
+    for step in procedure.steps:
+        first = before if step.rests_on is None else step.rests_on
+        if step.tighten:
+            group = step.tighten.group
+            first = (*first, *tightened.get(group, ()))
+            tightened[group] = (*tightened.get(group, ()), step.step)
+        known = [name for name in first if name in found]
+        found[step.step] = frozenset(known).union(*(found[name] for name in known))
+        before = (step.step,)
+    return found
 
 
 def route_through(procedure: Procedure, name: str = "", shop: Shop = _NO_SHOP) -> Route:

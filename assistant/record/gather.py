@@ -154,7 +154,7 @@ def _departures(job: Counted) -> tuple[model.Departure, ...]:
             step=departure.step,
             what=departure.what,
             reason=departure.reason,
-            who=departure.who,
+            by=departure.by,
             at=departure.at,
         )
         for departure in job.state.departures

@@ -193,7 +193,7 @@ class Departure(_Recorded):
     step: str
     what: str
     reason: str
-    who: str
+    by: str
     at: Time
 
 

@@ -66,7 +66,7 @@ def open_items(record: Record) -> Table:
 
 def departures(record: Record) -> Table:
     """List what was done otherwise than written."""
-    rows = ((when(row.at), row.number, row.what, row.reason, row.who) for row in record.departures)
+    rows = ((when(row.at), row.number, row.what, row.reason, row.by) for row in record.departures)
     return _table("departures", "Departures from the procedure", "when | step | what | reason | by", rows)
 
 

@@ -8,7 +8,8 @@ from pydantic import BaseModel, ConfigDict, Field, PositiveInt, model_validator
 
 from assistant.torque.order import PATTERNS, Order, Point, circle_points, line_points, rectangle_points
 from assistant.torque.stages import OrderChoice, Positions, Stage
-from assistant.torque.units import Angle, Length, Quantity, Torque
+from assistant.torque.strength import Material
+from assistant.torque.units import Angle, Length, Quantity, Share, Torque
 
 Condition = Literal["dry", "oiled", "plated", "waxed", "threadlocker", "anti-seize", "sealant"]
 _TORQUE_KINDS = ("torque", "check", "rise")
@@ -80,6 +81,11 @@ class FastenerGroup(BaseModel):
         default_factory=dict, description="fastener lengths where they differ"
     )
     left_hand: bool = False
+    into: Material = Field(default="steel", description="what holds the thread")
+    engagement: Length | None = Field(default=None, description="how deep the thread engages there")
+    tolerance: Share | Torque | None = Field(
+        default=None, description="how far a setting may be off, as a share of the value or a torque"
+    )
     retorque_after_heat: bool = Field(default=False, description="tightened again after the first heat")
     centring: Positions = Field(default=(), description="positions that first hold a centring tool")
     stages: tuple[Stage, ...] = ()

@@ -64,6 +64,25 @@ def final_value(group: FastenerGroup, position: int) -> Quantity | None:
     return ends[-1].until if isinstance(ends[-1].until, Quantity) else ends[-1].value
 
 
+def torque_of(act: Act) -> Quantity | None:
+    """Give the torque that an act ends in; None where hand, eye or an angle decides."""
+    ends = (each for each in (act.value, act.until) if isinstance(each, Quantity))
+    return next((end for end in ends if end.dimension == "torque"), None)
+
+
+def redone_with(acts: Sequence[Act], index: int) -> tuple[int, ...]:
+    """Give the indices of the acts that doing the one at `index` again takes, itself the last.
+
+    An angle is not added twice: the position is loosened and brought to its threshold torque first.
+    """
+    act = acts[index]
+    if act.kind != "angle":
+        return (index,)
+    before = [i for i, each in enumerate(acts[:index]) if each.position == act.position]
+    threshold = next((i for i in reversed(before) if torque_of(acts[i])), index)
+    return (*(i for i in before if i >= threshold), index)
+
+
 def in_order(acts: Sequence[Act], done: Collection[int], index: int) -> bool:
     """Tell whether the act at `index` is due: every act before it whose order matters is `done`.
 

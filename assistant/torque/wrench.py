@@ -6,6 +6,7 @@ calibrated every twelve months or 5000 uses.
 """
 
 import datetime as dt
+from collections.abc import Callable, Collection
 from decimal import Decimal
 from fractions import Fraction
 from typing import Literal, NamedTuple, Self
@@ -22,6 +23,13 @@ _CALIBRATED_FOR = dt.timedelta(days=365)
 _CALIBRATED_USES = 5000
 _SMALL = Quantity(value=Decimal(10), unit="N.m")
 _SMALL_DEVIATION = Quantity(value=Decimal(6), unit="%")
+
+
+class Doubt(NamedTuple):
+    """Why a wrench is not quite trusted with a torque: in one word, and as a sentence."""
+
+    kind: Literal["low", "left-hand"]
+    text: str
 
 
 class TorqueWrench(BaseModel):
@@ -68,13 +76,15 @@ class TorqueWrench(BaseModel):
         """Whether the target lies within its range."""
         return self.least <= target <= self.most
 
-    def doubts(self, target: Quantity, *, left_hand: bool = False) -> tuple[str, ...]:
+    def doubts(self, target: Quantity, *, left_hand: bool = False) -> tuple[Doubt, ...]:
         """Give what is to be said before it is trusted with this target."""
-        found: list[str] = []
+        found: list[Doubt] = []
         if target.exact(self.most.unit) < _DOUBTED_BELOW * Fraction(self.most.value):
-            found.append(f"{target} is below a fifth of its full scale of {self.most}, where it reads badly")
+            text = f"{target} is below a fifth of its full scale of {self.most}, where it reads badly"
+            found.append(Doubt("low", text))
         if left_hand and not self.left_hand:
-            found.append("the thread is left-handed and the list does not say that it measures that way")
+            text = "the thread is left-handed and the list does not say that it measures that way"
+            found.append(Doubt("left-hand", text))
         return tuple(found)
 
     def calibration(self, today: dt.date) -> str:
@@ -93,7 +103,7 @@ class Choice(NamedTuple):
 
     wrench: TorqueWrench
     setting: Quantity
-    doubts: tuple[str, ...]
+    doubts: tuple[Doubt, ...]
 
 
 class Shop(BaseModel):
@@ -118,6 +128,10 @@ class Shop(BaseModel):
         listed = ", ".join(wrench.name for wrench in self.wrenches) or "none"
         raise TorqueError(f"the shop has no wrench called {name}", do=f"it has {listed}")
 
+    def without(self, names: Collection[str]) -> "Shop":
+        """Give the shop without some of its wrenches."""
+        return Shop(wrenches=tuple(wrench for wrench in self.wrenches if wrench.name not in names))
+
     def used(self, name: str, times: int = 1) -> "Shop":
         """Give the shop with uses of one wrench counted."""
         used = self.wrench(name)
@@ -125,37 +139,59 @@ class Shop(BaseModel):
         return Shop(wrenches=tuple(counted if known is used else known for known in self.wrenches))
 
 
+Reach = Callable[[TorqueWrench, Quantity], Quantity]
+"""What a wrench itself has to bring for a torque at the fastener; TorqueError where that cannot be said."""
+
+
 def choose(
-    shop: Shop, target: Quantity, tolerance: Quantity = USUAL_TOLERANCE, *, left_hand: bool = False
+    shop: Shop,
+    target: Quantity,
+    tolerance: Quantity = USUAL_TOLERANCE,
+    *,
+    left_hand: bool = False,
+    reach: Reach = lambda _wrench, target: target,
 ) -> Choice:
     """Choose the wrench for a target: without doubts if there is one, in the target's unit, the smallest.
 
-    `tolerance` is a share of the target or a torque. Raises TorqueError where no wrench of the shop
-    reaches the target, or none of those that do can be set closely enough.
+    `tolerance` is a share of the target or a torque; `reach` counts an adapter in. Raises TorqueError where no
+    wrench of the shop reaches the target, or none of those that do can be set closely enough.
     """
-    spanning = [wrench for wrench in shop.wrenches if wrench.spans(target)]
+    wanted = _wanted(shop, target, reach)
+    spanning = [(wrench, brought) for wrench, brought in wanted if wrench.spans(brought)]
     if not spanning:
         ranges = ", ".join(f"{w.name} {w.least} to {w.most}" for w in shop.wrenches) or "none at all"
         raise TorqueError(f"no wrench of the shop reaches {target}", do=f"it has {ranges}")
-    choices = [
-        choice for wrench in spanning if (choice := _set(wrench, target, tolerance, left_hand=left_hand))
-    ]
+    set_up = (_set(wrench, brought, tolerance, left_hand=left_hand) for wrench, brought in spanning)
+    choices = [choice for choice in set_up if choice]
     if not choices:
-        steps = ", ".join(f"{w.name} in steps of {w.resolution}" for w in spanning)
+        steps = ", ".join(f"{w.name} in steps of {w.resolution}" for w, _ in spanning)
         raise TorqueError(
             f"no wrench of the shop can be set within {tolerance} of {target}", do=f"it has {steps}"
         )
     return min(choices, key=lambda choice: _rank(choice, target))
 
 
-def _set(wrench: TorqueWrench, target: Quantity, tolerance: Quantity, *, left_hand: bool) -> Choice | None:
+def _wanted(shop: Shop, target: Quantity, reach: Reach) -> list[tuple[TorqueWrench, Quantity]]:
+    """Give each wrench with what it has to bring; TorqueError where that can be said of none."""
+    wanted: list[tuple[TorqueWrench, Quantity]] = []
+    unknown: TorqueError | None = None
+    for wrench in shop.wrenches:
+        try:
+            wanted.append((wrench, reach(wrench, target)))
+        except TorqueError as error:
+            unknown = error
+    if unknown and not wanted:
+        raise unknown
+    return wanted
+
+
+def _set(wrench: TorqueWrench, brought: Quantity, tolerance: Quantity, *, left_hand: bool) -> Choice | None:
     try:
-        setting = for_wrench(target, wrench.resolution, tolerance)
+        setting = for_wrench(brought, wrench.resolution, tolerance)
     except TorqueError:
         return None
-    return (
-        Choice(wrench, setting, wrench.doubts(target, left_hand=left_hand)) if wrench.spans(setting) else None
-    )
+    doubts = wrench.doubts(brought, left_hand=left_hand)
+    return Choice(wrench, setting, doubts) if wrench.spans(setting) else None
 
 
 def _rank(choice: Choice, target: Quantity) -> tuple[int, bool, Fraction]:

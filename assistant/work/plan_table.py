@@ -53,7 +53,7 @@ def as_row(number: int, act: Act, choice: Choice | None) -> dict[str, Any]:
         "wrench": choice.wrench.name,
         "say": choice.wrench.spoken,
         "setting": str(choice.setting),
-        "doubts": choice.doubts,
+        "doubts": [doubt.text for doubt in choice.doubts],
     }
     return {"number": number} | row | value | {"final": act.final, "clicks": act.clicks, "tool": tool}
 

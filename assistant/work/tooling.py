@@ -6,9 +6,9 @@ from typing import NamedTuple
 
 from assistant.errors import TorqueError
 from assistant.torque.group import FastenerGroup
-from assistant.torque.plan import Act
+from assistant.torque.plan import Act, torque_of
 from assistant.torque.units import Quantity
-from assistant.torque.wrench import Choice, Shop, choose
+from assistant.torque.wrench import USUAL_TOLERANCE, Choice, Shop, choose
 
 
 class Tooling(NamedTuple):
@@ -20,12 +20,6 @@ class Tooling(NamedTuple):
 
     choices: tuple[Choice | None, ...]
     findings: tuple[str, ...]
-
-
-def torque_of(act: Act) -> Quantity | None:
-    """Give the torque that the act ends in; None where hand, eye or an angle decides."""
-    ends = (each for each in (act.value, act.until) if isinstance(each, Quantity))
-    return next((end for end in ends if end.dimension == "torque"), None)
 
 
 def tools_for(group: FastenerGroup, acts: Sequence[Act], shop: Shop, today: dt.date) -> Tooling:
@@ -45,13 +39,13 @@ def tools_for(group: FastenerGroup, acts: Sequence[Act], shop: Shop, today: dt.d
 
 def _choice(group: FastenerGroup, torque: Quantity, shop: Shop, told: dict[str, None]) -> Choice | None:
     try:
-        return choose(shop, torque, left_hand=group.left_hand)
+        return choose(shop, torque, group.tolerance or USUAL_TOLERANCE, left_hand=group.left_hand)
     except TorqueError as error:
         told[str(error)] = None
         return None
 
 
 def _about(choice: Choice, today: dt.date) -> tuple[str, ...]:
-    doubts = tuple(f"{choice.wrench.spoken}: {doubt}" for doubt in choice.doubts)
+    doubts = tuple(f"{choice.wrench.spoken}: {doubt.text}" for doubt in choice.doubts)
     calibration = choice.wrench.calibration(today)
     return (*doubts, calibration) if calibration else doubts

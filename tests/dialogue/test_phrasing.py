@@ -11,7 +11,9 @@ from assistant.hearing.grammar import modes
 from assistant.job.events import Matter, Measured
 from assistant.torque.ledger import Standing
 from assistant.torque.plan import Act
+from assistant.torque.strength import Finding
 from assistant.torque.units import read_quantity
+from assistant.torque.wrench import Doubt
 
 BOOK = load_phrasebook()
 ROOM = Path(__file__).parents[2] / "assistant" / "dialogue"
@@ -75,7 +77,8 @@ def _keys_in_code() -> set[str]:
     plain |= (
         set(
             re.findall(
-                r'"((?:stage|limits|undone|returned|resumed|ask|wrench|adapter|when|note)[a-z.-]*)"', text
+                r'"((?:stage|limits|undone|mended|returned|resumed|ask|wrench|adapter|when|note)[a-z.-]*)"',
+                text,
             )
         )
         & BOOK.keys
@@ -88,6 +91,9 @@ def _keys_in_code() -> set[str]:
     made |= {f"help.{mode}" for mode in modes() if mode != "speaking"}
     made |= {f"note.matter.{matter}" for matter in get_args(Matter)}
     made |= {f"picture.{why}" for why in ("none", "failed")}
+    made |= {f"value.{finding}" for finding in get_args(Finding) if finding != "plausible"}
+    made |= {f"wrench.{kind}" for kind in get_args(Doubt.__annotations__["kind"])}
+    made |= {f"stage.{one}{how}" for one in ("", "one-") for how in ("done", "final")}
     made |= {f"voice.{way}" for way in ("louder", "softer", "slower", "faster")}
     made |= {f"step.{key}" for key in ("use", "put_in", "take_out")}
     made |= {

@@ -22,6 +22,8 @@ NAMES = {
     "position": ["front left", "cylinder 1 inlet"],
     "reason": ["bearing on order"],
     "thing": ["cover gasket"],
+    "step": ["three", "twelve"],
+    "person": ["the second fitter"],
 }
 STEPS = ("step", "tighten", "measure", "wait")
 
@@ -48,6 +50,10 @@ MEANINGS = {
     "say the caution": "caution",
     "how many left": "left",
     "what is open": "open",
+    "what did i do last": "last",
+    "how much longer": "time-left",
+    "begin the pass again": "pass-again",
+    "another wrench": "other-wrench",
     "what is still open": "open",
     "tool": "tool",
     "which tool": "tool",
@@ -111,6 +117,12 @@ REASONS = {
     "no tool",
     "other reason",
     "bearing on order",
+    "new bolt",
+    "new screw",
+    "new stud",
+    "thread insert",
+    "left as it is",
+    "the second fitter",
 }
 
 
@@ -196,7 +208,7 @@ def test_there_is_a_grammar_for_everything_that_can_go_on() -> None:
         "speaking",
         "played",
     }
-    assert wanted | {"check"} == set(modes())
+    assert wanted | {"check", "remedy", "person", "close"} == set(modes())
 
 
 def test_every_intent_can_be_spoken_and_no_other() -> None:
@@ -227,33 +239,34 @@ TABLE = {
     **{phrase: (Intent(name="reason", slots={"reason": phrase}),) for phrase in REASONS},
     **{phrase: (intent,) for phrase, intent in NOTES.items()},
 }
+ONE_SLOT = (
+    # How it begins and ends, the intent, its slot.
+    ("note on ", "", "note", "position"),
+    ("go to step ", "", "go-to", "step"),
+    ("open step ", " again", "reopen", "step"),
+    ("in ", "", "in-unit", "unit"),
+    ("no ", "", "correct", "position"),
+    ("", " again", "position-again", "position"),
+    ("", " done", "position-done", "position"),
+)
 
 
 def expected(phrase: str) -> tuple[Intent, ...]:
     """Work out from the table what a phrase must mean; positions are "number four done" and the like."""
     if phrase in TABLE:
         return TABLE[phrase]
-    words = phrase.split()
-    if words[:2] == ["note", "on"]:
-        return (Intent(name="note", slots={"position": _place(phrase.removeprefix("note on "))}),)
-    if words[0] == "in":
-        return (Intent(name="in-unit", slots={"unit": " ".join(words[1:])}),)
-    if words[0] == "mark":
-        slots = {"position": " ".join(words[1:-1]), "standing": words[-1]}
-        return (Intent(name="mark", slots=slots),)
-    if words[-1] == "again":
-        return (Intent(name="position-again", slots={"position": _place(phrase.removesuffix(" again"))}),)
-    place, _, rest = phrase.partition(" done")
-    after = (Intent(name="next"),) if rest else ()
-    assert rest in ("", " next")
-    return (Intent(name="position-done", slots={"position": _place(place)}), *after)
-
-
-def _place(words: str) -> str:
-    """Take the kind of fastener off a place."""
-    for kind in ("number ", "bolt ", "nut "):
-        words = words.removeprefix(kind)
-    return words
+    if phrase.startswith("mark "):
+        _, *place, standing = phrase.split()
+        return (Intent(name="mark", slots={"position": " ".join(place), "standing": standing}),)
+    after = (Intent(name="next"),) if phrase.endswith(" done next") else ()
+    phrase = phrase.removesuffix(" next") if after else phrase
+    for start, end, name, slot in ONE_SLOT:
+        if phrase.startswith(start) and phrase.endswith(end):
+            value = phrase.removeprefix(start).removesuffix(end)
+            for kind in ("number ", "bolt ", "nut ") if slot == "position" else ():
+                value = value.removeprefix(kind)
+            return (Intent(name=name, slots={slot: value}), *after)
+    raise AssertionError(phrase)
 
 
 def test_positions_are_numbers_or_names() -> None:
