@@ -98,7 +98,7 @@ WORK: Final = frozenset(
 )
 """What says that work was done or begins: not before the step's severe caution was answered."""
 
-NOT_IN_A_PAUSE: Final = WORK | {"next", "back", "skip", "undo"}
+NOT_IN_A_PAUSE: Final = WORK | {"next", "back", "skip", "undo", "go-to", "reopen"}
 """What waits until work is taken up again."""
 
 REMINDED: Final = frozenset({"returned", "resume", "where", "caution", "undo", "note-end", "note-over"})

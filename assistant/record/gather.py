@@ -25,6 +25,7 @@ from assistant.job.events import (
     Undone,
 )
 from assistant.job.fold import replay
+from assistant.procedure.conditions import applies
 from assistant.procedure.model import Step
 from assistant.procedure.route import Route
 from assistant.record import model
@@ -100,7 +101,7 @@ def _head(job: Counted, opened: JobOpened) -> model.Head:
     return model.Head(
         job=opened.job,
         machine=opened.machine,
-        people=tuple(dict.fromkeys(who for who in named if who)),
+        people=tuple(dict.fromkeys(who for who in (*named, *job.state.seen_by.values()) if who)),
         procedure=opened.procedure,
         revision=opened.revision,
         route=opened.route,
@@ -110,11 +111,17 @@ def _head(job: Counted, opened: JobOpened) -> model.Head:
         closed=closed[-1][0] if closed else None,
         close_reason=closed[-1][1].reason if closed else "",
         closed_by=job.state.who if closed else "",
-        closed_with=closed[-1][1].open_items if closed else (),
+        closed_with=_accepted(job, closed[-1][1]) if closed else (),
         paused=job.state.paused,
         steps_done=len(job.state.done),
-        steps_total=len(job.route.steps),
+        steps_total=sum(applies(step, job.state.decisions) for step in job.route.steps),
     )
+
+
+def _accepted(job: Counted, closed: JobClosed) -> tuple[str, ...]:
+    """Name what was open when the job was closed, each with the reason that was given for it."""
+    reasons = job.state.accepted_open
+    return tuple(f"{item}: {reasons[item]}" if item in reasons else item for item in closed.open_items)
 
 
 def _open(job: Counted) -> tuple[model.Open, ...]:
@@ -129,22 +136,35 @@ def _open(job: Counted) -> tuple[model.Open, ...]:
 
 def _step(job: Counted, step: Step) -> model.StepRow:
     name, state = step.step, job.state
-    standing: Literal["done", "left out", "open"] = "open"
-    at = None
-    if name in state.done:
-        standing, at = "done", job.settled[name, "step-done"]
-    elif name in state.skipped:
-        standing, at = "left out", job.settled[name, "step-skipped"]
+    standing = _standing(job, step)
+    settled = {"done": "step-done", "suspect": "step-done", "left out": "step-skipped"}.get(standing, "")
     return model.StepRow(
         number=job.number(name),
         step=name,
         say=step.say,
         standing=standing,
-        at=at,
+        at=job.settled.get((name, settled)),
         reason=state.skipped.get(name, ""),
-        question=question_of(job.route, name),
-        answer=job.answer(name),
+        question=step.decide.ask if step.decide else question_of(job.route, name),
+        answer=_decided(job, step) or job.answer(name),
+        seen_by=state.seen_by.get(name, ""),
     )
+
+
+def _standing(job: Counted, step: Step) -> Literal["done", "left out", "open", "suspect", "not needed"]:
+    if step.step in job.state.suspect:
+        return "suspect"
+    if step.step in job.state.done:
+        return "done"
+    if step.step in job.state.skipped:
+        return "left out"
+    return "open" if applies(step, job.state.decisions) else "not needed"
+
+
+def _decided(job: Counted, step: Step) -> Literal["", "yes", "no"]:
+    if step.decide is None or step.decide.name not in job.state.decisions:
+        return ""
+    return "yes" if job.state.decisions[step.decide.name] else "no"
 
 
 def _departures(job: Counted) -> tuple[model.Departure, ...]:

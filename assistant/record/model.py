@@ -59,23 +59,24 @@ class Open(_Recorded):
 
 
 class StepRow(_Recorded):
-    """One step: done, left out or open; the question it asks, if any, and the last answer."""
+    """One step: how it stands; the question it asks, if any, the last answer, and who has seen it.
+
+    A suspect one was done and rests on something that was opened since; a decision makes one not needed.
+    """
 
     number: int
     step: str
     say: str
-    standing: Literal["done", "left out", "open"]
+    standing: Literal["done", "left out", "open", "suspect", "not needed"]
     at: Time | None
     reason: str = ""
     question: str = ""
     answer: Literal["", "yes", "no"] = ""
+    seen_by: str = ""
 
 
 class Work(_Recorded):
-    """One act at one position; `stage` and `round` count from 1.
-
-    `wrench` is the one of the shop's list that was chosen for it, set to `setting`.
-    """
+    """One act at one position; `stage` and `round` count from 1; `wrench` was set to `setting`."""
 
     stage: int
     round: int
@@ -149,10 +150,7 @@ class Measurement(_Recorded):
 
 
 class _Kept(_Recorded):
-    """What lies beside the journal: at which step it was made, what it is about, and its file.
-
-    `present` is false where the file is lost; `sha256` is that of the file.
-    """
+    """What lies beside the journal; `present` is false where the file is lost, `sha256` is that of the file."""
 
     number: int
     step: str

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from assistant.record.model import Group, Measurement, Note, Position, Record, Wait
+from assistant.record.model import Group, Measurement, Note, Position, Record, StepRow, Wait
 from assistant.record.words import VERDICTS, duration, limits
 from assistant.torque.ledger import Standing
 
@@ -212,10 +212,15 @@ def fate(row: Measurement) -> str:
 def steps(record: Record) -> Table:
     """List the steps."""
     rows = (
-        (row.number, row.say, row.standing, when(row.at), row.reason, row.question, row.answer)
+        (row.number, row.say, row.standing, when(row.at), row.reason, row.question, answer(row))
         for row in record.steps
     )
     return _table("steps", "Steps", "step | what | standing | when | reason | question | answer", rows)
+
+
+def answer(row: StepRow) -> str:
+    """Give the answer to what a step asks, and who has seen it."""
+    return ", seen by ".join(part for part in (row.answer, row.seen_by) if part)
 
 
 def parts(record: Record) -> Table:
