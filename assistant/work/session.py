@@ -11,18 +11,23 @@ from typing import TextIO
 from rich.console import Console
 
 from assistant.dialogue.phrasing import load_phrasebook
+from assistant.errors import AssistantError
+from assistant.hearing.dictation import open_writer
 from assistant.hearing.engines import engines, open_engine
 from assistant.hearing.recogniser import Recogniser
 from assistant.hearing.sources import FileSource, MicrophoneSource
+from assistant.job.fold import replay
+from assistant.job.folder import JobFolder
 from assistant.page.wall import WallPage
 from assistant.speaking.engines import open_voice
 from assistant.speaking.mouth import Mouth, NoMouth, VoiceMouth
 from assistant.speaking.outputs import FileOutput, Loudspeaker
 from assistant.speaking.player import Speaker
 from assistant.work.camera import Camera
-from assistant.work.clock import MovedClock, WallClock
+from assistant.work.clock import Clock, MovedClock, WallClock
 from assistant.work.conductor import Conductor
 from assistant.work.face import PageWatcher
+from assistant.work.job_notes import write_down
 from assistant.work.opening import open_job
 from assistant.work.run import run_sound, run_text
 from assistant.work.shop import shop_text
@@ -94,6 +99,20 @@ def work_job(
             source, recogniser = hearing
             passed = clock.move_to if isinstance(clock, MovedClock) else lambda _seconds: None
             run_sound(conductor, source, recogniser, mouth, passed=passed)
+            if conductor.state.closed:
+                _write_notes_down(folder, clock)
+
+
+def _write_notes_down(folder: JobFolder, clock: Clock) -> None:
+    """Have the notes of a closed job written down; what cannot be done now is told, and can be asked for later."""
+    if not any(note.seconds and not note.text for note in replay(folder.journal.entries()).notes):
+        return
+    sys.stderr.write("callout: writing the spoken notes down\n")
+    try:
+        for number, words in write_down(folder, (), open_writer(), clock.now()):
+            sys.stderr.write(f"callout: note {number}: {words or '(no words)'}\n")
+    except AssistantError as error:
+        sys.stderr.write(f"callout: {error}; later: callout notes '{folder.name}' --text\n")
 
 
 def _is_file(named: str) -> bool:
