@@ -1,14 +1,25 @@
 """Spoken notes and pictures: begun and ended by voice, tied to what they are about; the files are `notes`'s."""
 
-from typing import Any
+from collections.abc import Mapping
+from typing import Any, Final
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import value_of
 from assistant.dialogue.turn import Turn
-from assistant.job.events import Ending, NoteBegun, NoteEnded, PictureTaken
+from assistant.job.events import Ending, Matter, NoteBegun, NoteEnded, PictureTaken
 
 Ties = dict[str, Any]
 """What a note or picture is about, as fields of its event: group, position, part."""
+
+
+MATTERS: Final[Mapping[str, Matter]] = {
+    "": "note",
+    "fault found": "fault found",
+    "found a fault": "fault found",
+    "ask the owner": "ask the owner",
+    "for next time": "for next time",
+}
+"""What a note is for, by the words that begin it."""
 
 
 def on_note(turn: Turn, intent: Intent) -> None:
@@ -17,7 +28,7 @@ def on_note(turn: Turn, intent: Intent) -> None:
     if ties is None or turn.state.open_note is not None:
         return
     number = len(turn.state.notes) + 1
-    matter = intent.slots.get("matter", "note")
+    matter = MATTERS[intent.slots.get("matter", "")]
     named = {"note": number, "file": f"note-{number:04d}.flac", "step": turn.step.step, "matter": matter}
     turn.record(NoteBegun.model_validate({**named, **ties}))
     turn.tone("recorded")

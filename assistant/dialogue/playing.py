@@ -54,11 +54,16 @@ def _yesterday(turn: Turn, notes: tuple[Note, ...]) -> tuple[Note, ...]:
     return tuple(note for note in notes if _days_ago(turn.now, note.at) == 1)
 
 
+def _here(turn: Turn, notes: tuple[Note, ...]) -> tuple[Note, ...]:
+    return tuple(note for note in notes if note.step == turn.step.step)
+
+
 Choice = Callable[[Turn, tuple[Note, ...]], tuple[Note, ...]]
 _WHICH: Final[Mapping[str, Choice]] = {
     "": lambda _turn, notes: notes,
     "last note": lambda _turn, notes: notes[-1:],
-    "notes for this step": lambda turn, notes: tuple(n for n in notes if n.step == turn.step.step),
+    "notes for this step": _here,
+    "notes for the step": _here,
     "notes from yesterday": _yesterday,
     "from yesterday": _yesterday,
 }

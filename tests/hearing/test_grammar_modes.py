@@ -126,20 +126,22 @@ REASONS = {
 }
 
 
+_MATTERS = ("fault found", "found a fault", "ask the owner", "for next time")
+_WHICH = (
+    "last note",
+    "notes for this step",
+    "notes for the step",
+    "notes from yesterday",
+    "from yesterday",
+)
+_GASKET = {"thing": "cover gasket"}
 NOTES = {
-    "fault found": Intent(name="note", slots={"matter": "fault found"}),
-    "ask the owner": Intent(name="note", slots={"matter": "ask the owner"}),
-    "for next time": Intent(name="note", slots={"matter": "for next time"}),
-    "last note": Intent(name="notes-play", slots={"which": "last note"}),
-    "notes for this step": Intent(name="notes-play", slots={"which": "notes for this step"}),
-    "notes from yesterday": Intent(name="notes-play", slots={"which": "notes from yesterday"}),
-    "from yesterday": Intent(name="notes-play", slots={"which": "from yesterday"}),
+    **{words: Intent(name="note", slots={"matter": words}) for words in _MATTERS},
+    **{words: Intent(name="notes-play", slots={"which": words}) for words in _WHICH},
+    **{f"note about {the}cover gasket": Intent(name="note", slots=_GASKET) for the in ("", "the ")},
     **{
-        f"note on {the}cover gasket": Intent(name="note", slots={"thing": "cover gasket"})
-        for the in ("", "the ")
-    },
-    **{
-        f"notes on {the}cover gasket": Intent(name="notes-play", slots={"thing": "cover gasket"})
+        f"{play}notes on {the}cover gasket": Intent(name="notes-play", slots=_GASKET)
+        for play in ("", "play ")
         for the in ("", "the ")
     },
 }
@@ -241,7 +243,7 @@ TABLE = {
 }
 ONE_SLOT = (
     # How it begins and ends, the intent, its slot.
-    ("note on ", "", "note", "position"),
+    ("note about ", "", "note", "position"),
     ("go to step ", "", "go-to", "step"),
     ("open step ", " again", "reopen", "step"),
     ("in ", "", "in-unit", "unit"),
