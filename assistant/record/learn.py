@@ -24,6 +24,7 @@ from assistant.job.events import (
     Refused,
     StepDone,
     StepReached,
+    StepReopened,
     TimerStarted,
     Undone,
 )
@@ -108,6 +109,8 @@ def _again(route: Route, entries: Sequence[Entry], found: _Found) -> None:
             counts[here][f"position {event.position} done again"] += 1
         elif isinstance(event, CheckAnswered) and not event.passed:
             counts[event.step]["answered with no"] += 1
+        elif isinstance(event, StepReopened):
+            counts[event.step]["opened again"] += 1
     for step, counted in counts.items():
         found.remarks[step] += [f"{what} {times(count)}" for what, count in counted.items()]
 
@@ -205,7 +208,10 @@ def _replace(lines: list[str], place: tuple[int, int], old: str, new: str) -> No
 def _comments(remarks: Iterable[str], indent: str, job: str) -> Iterator[str]:
     for remark in remarks:
         words = " ".join(f"{remark} ({job})".split())
-        yield from (f"{indent}# {line}\n" for line in textwrap.wrap(words, _WIDTH - len(indent)))
+        yield from (
+            f"{indent}# {line}\n"
+            for line in textwrap.wrap(words, _WIDTH - len(indent), break_on_hyphens=False)
+        )
 
 
 def _checked(edited: str, data: Any, name: str) -> str:

@@ -15,13 +15,14 @@ from assistant.dialogue.phrasing import load_phrasebook
 from assistant.errors import AssistantError
 from assistant.hearing.recogniser import Recognised
 from assistant.hearing.sources import BLOCK
-from assistant.job.events import NoteEnded, PictureTaken, Replied
+from assistant.job.events import NoteEnded, NoteTranscribed, PictureTaken, Replied
+from assistant.job.fold import replay
 from assistant.job.folder import JobFolder
 from assistant.procedure.load import parse_procedure
 from assistant.procedure.route import route_through
 from assistant.sound import RATE, Samples
 from assistant.speaking.mouth import NoMouth
-from assistant.work import note_taking
+from assistant.work import note_taking, session
 from assistant.work.camera import Camera
 from assistant.work.clock import MovedClock
 from assistant.work.conductor import Conductor
@@ -235,3 +236,38 @@ def test_a_note_is_never_begun_by_blocks_alone(tmp_path: Path) -> None:
     taking = NoteTaking(tmp_path)
     assert not any(taking.take(block) for block in blocks(10, level=0.0))
     assert list(tmp_path.iterdir()) == []
+
+
+class _Fixed:
+    """A writer that always hears the same."""
+
+    name = "fixed"
+    rough = False
+
+    def write_down(self, samples: Samples) -> str:
+        """Give how many samples there are."""
+        return f"{len(samples)} samples"
+
+
+def test_the_notes_of_a_closed_job_are_written_down(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Notes with sound get a text once; what fails is told, and the job is as it was."""
+    with JobFolder.create(tmp_path, "job", TEXT) as folder:
+        conductor = begun(folder)
+        conductor.take(heard("note", intent="note"))
+        feed(conductor, 1.0)
+        conductor.close()
+        conductor_of(folder).begin()
+        monkeypatch.setattr(session, "open_writer", _broken)
+        session._write_notes_down(folder, MovedClock(START))
+        assert replay(folder.journal.entries()).notes[0].text == ""
+        monkeypatch.setattr(session, "open_writer", _Fixed)
+        session._write_notes_down(folder, MovedClock(START))
+        session._write_notes_down(folder, MovedClock(START))
+        (note,) = replay(folder.journal.entries()).notes
+        texts = [e for e in folder.journal.entries() if isinstance(e.event, NoteTranscribed)]
+    assert note.text.endswith("samples")
+    assert (note.written_by, len(texts)) == ("fixed", 1)
+
+
+def _broken() -> _Fixed:
+    raise AssistantError("no model")
