@@ -77,7 +77,7 @@ def _keys_in_code() -> set[str]:
     plain |= (
         set(
             re.findall(
-                r'"((?:stage|limits|undone|mended|returned|resumed|ask|wrench|adapter|when|note)[a-z.-]*)"',
+                r'"((?:stage|limits|undone|mended|pass|position|returned|resumed|ask|wrench|adapter|when|note)[a-z.-]*)"',
                 text,
             )
         )
@@ -93,7 +93,8 @@ def _keys_in_code() -> set[str]:
     made |= {f"picture.{why}" for why in ("none", "failed")}
     made |= {f"value.{finding}" for finding in get_args(Finding) if finding != "plausible"}
     made |= {f"wrench.{kind}" for kind in get_args(Doubt.__annotations__["kind"])}
-    made |= {f"stage.{one}{how}" for one in ("", "one-") for how in ("done", "final")}
+    made |= {f"acts.{how}" for how in ("one", "both", "all")} | {"act.rise-click", "act.rise-until"}
+    made |= {f"adapter.{way}" for way in ("lower", "higher")} | {"open.all", "open.both"}
     made |= {f"voice.{way}" for way in ("louder", "softer", "slower", "faster")}
     made |= {f"step.{key}" for key in ("use", "put_in", "take_out")}
     made |= {
