@@ -87,6 +87,11 @@ class Conductor:
             recover(self._folder.sound)
             self._turn((Intent(name="returned"),))
 
+    def hearing(self, words: Sequence[str]) -> None:
+        """Let those who look on see what is heard so far; nothing is done on it."""
+        for watcher in self._watchers:
+            watcher.hearing(" ".join(words))
+
     def take(self, heard: Recognised) -> None:
         """Work out what was heard: act on it, ask again, or let it be as talk."""
         for watcher in self._watchers:

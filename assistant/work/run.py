@@ -5,8 +5,9 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Final
 
 from assistant.dialogue.intents import Intent
+from assistant.hearing.ear import OwnVoice, listen
 from assistant.hearing.grammar import Grammar, load_grammar, words_of
-from assistant.hearing.recogniser import OwnVoice, Recognised, Recogniser, listen
+from assistant.hearing.recogniser import Recognised, Recogniser
 from assistant.hearing.sources import Source
 from assistant.sound import RATE, Samples
 from assistant.speaking.mouth import Mouth
@@ -92,6 +93,7 @@ def run_sound(
         stop_words=load_grammar("speaking"),
         own_voice=_MouthHeard(mouth),
         on_block=on_block,
+        on_partial=conductor.hearing,
     ):
         conductor.take(heard)
         if conductor.state.closed:

@@ -1,0 +1,168 @@
+"""From a stream of sound to what was meant, utterance by utterance.
+
+Speech is decoded at its first short pause, and what that gave counts if speech does not go on; what was
+heard decides how long the pause must be (`hearing.patience`). The ear knows when the assistant itself is
+speaking: until a moment after it ends, only the stop words count, since the microphone hears that voice too.
+"""
+
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Final
+
+from assistant.dialogue.intents import Intent
+from assistant.hearing.endpointing import BLOCK_S, Ended, Endpointer, Event, Paused, TooLong, Utterance
+from assistant.hearing.grammar import Grammar
+from assistant.hearing.recogniser import Recognised, Recogniser
+from assistant.hearing.sources import Source
+from assistant.sound import Samples
+
+ECHO_S: Final = 0.15
+"""How long the room still carries the assistant's own voice after its last sample."""
+
+
+class OwnVoice:
+    """Tells hearing whether the assistant is speaking. The player's thread says so, hearing's thread looks."""
+
+    def __init__(self) -> None:
+        self._on = threading.Event()
+
+    @property
+    def is_on(self) -> bool:
+        """Whether it is speaking."""
+        return self._on.is_set()
+
+    def begin(self) -> None:
+        """Say that the first sample is about to be played."""
+        self._on.set()
+
+    def end(self) -> None:
+        """Say that the last sample has been played, or that the voice was stopped."""
+        self._on.clear()
+
+
+BlockHook = Callable[[Samples, float], None]
+"""Gets each block, shape (512,), and the time at which it starts, in seconds from the start of the stream."""
+
+PartialHook = Callable[[tuple[str, ...]], None]
+"""Gets the words that were heard so far, at a pause. They may still change, and nothing may be done on them."""
+
+
+@dataclass(kw_only=True)
+class Ear:
+    """Hears a stream, block by block.
+
+    `grammar_now` is asked when speech pauses and when it ends. What was said into the assistant's `own_voice`
+    is heard against `stop_words` alone, and given on only if accepted; without them it is not heard.
+    `on_partial` is told what is heard so far.
+    """
+
+    recogniser: Recogniser
+    grammar_now: Callable[[], Grammar]
+    stop_words: Grammar | None = None
+    own_voice: OwnVoice = field(default_factory=OwnVoice)
+    endpointer: Endpointer = field(default_factory=Endpointer)
+    on_partial: PartialHook = lambda _words: None
+    _echo_s: float = field(default=0.0, init=False)
+    _is_mixed: bool = field(default=False, init=False)
+    _early: tuple[Grammar, Recognised] | None = field(default=None, init=False)
+
+    def push(self, block: Samples) -> list[Recognised]:
+        """Take the next block, shape (512,), and give what was settled by it.
+
+        Raises HearingError where the engine cannot use a grammar.
+        """
+        before = self._reopen() if self._is_mixed and self._echo_s <= 0 and not self.own_voice.is_on else []
+        if self.own_voice.is_on:
+            self._is_mixed, self._echo_s = True, ECHO_S
+        else:
+            self._echo_s -= BLOCK_S
+        return [*before, *self._settled(self.endpointer.push(block))]
+
+    def end(self) -> list[Recognised]:
+        """End the speech that is going on, as at the end of the stream, and give what it was."""
+        return self._settled(self.endpointer.flush())
+
+    def _reopen(self) -> list[Recognised]:
+        # What began in the own voice ends with it: an answer given at once is an utterance of its own.
+        found = self.end()
+        self._is_mixed = False
+        return found
+
+    def _settled(self, events: list[Event]) -> list[Recognised]:
+        found: list[Recognised] = []
+        for event in events:
+            if isinstance(event, Paused):
+                self._look(event.utterance)
+            elif isinstance(event, Ended):
+                found += self._take(event.utterance)
+            elif isinstance(event, TooLong) and not self._is_mixed:
+                found.append(_too_long(event, self.recogniser.engine.name))
+        return found
+
+    def _look(self, utterance: Utterance) -> None:
+        """Decode what may be the end of speech, and wait as long as that asks for."""
+        grammar = self._grammar()
+        if grammar is None:
+            return
+        heard = self.recogniser.recognise(utterance, grammar)
+        self._early = grammar, heard
+        self.endpointer.allow(heard.pause_s)
+        if not self._is_mixed:
+            self.on_partial(heard.heard)
+
+    def _take(self, utterance: Utterance) -> list[Recognised]:
+        """Take what was decoded at the pause, if speech did not go on and the same may still be said."""
+        grammar, early, self._early = self._grammar(), self._early, None
+        if grammar is None:
+            return []
+        is_same = early is not None and early[0] is grammar and early[1].end_s == utterance.end_s
+        heard = early[1] if early and is_same else self.recogniser.recognise(utterance, grammar)
+        return [heard] if heard.accepted or not self._is_mixed else []
+
+    def _grammar(self) -> Grammar | None:
+        return self.stop_words if self._is_mixed else self.grammar_now()
+
+
+def listen(
+    source: Source,
+    recogniser: Recogniser,
+    grammar_now: Callable[[], Grammar],
+    *,
+    stop_words: Grammar | None = None,
+    own_voice: OwnVoice | None = None,
+    on_block: BlockHook | None = None,
+    on_partial: PartialHook | None = None,
+    endpointer: Endpointer | None = None,
+) -> Iterator[Recognised]:
+    """Recognise a stream, utterance by utterance, until it ends; the hooks and grammars are those of `Ear`.
+
+    `on_block` sees every block first, also those that hearing ignores.
+    Raises HearingError where the source ends by a fault or the engine cannot use a grammar.
+    """
+    ear = Ear(
+        recogniser=recogniser,
+        grammar_now=grammar_now,
+        stop_words=stop_words,
+        own_voice=own_voice or OwnVoice(),
+        endpointer=endpointer or Endpointer(),
+        on_partial=on_partial or (lambda _words: None),
+    )
+    for number, block in enumerate(source.blocks()):
+        if on_block is not None:
+            on_block(block, number * BLOCK_S)
+        yield from ear.push(block)
+    yield from ear.end()
+
+
+def _too_long(event: TooLong, engine: str) -> Recognised:
+    return Recognised(
+        heard=(),
+        intents=(Intent(name="too-long"),),
+        accepted=False,
+        confidence=0.0,
+        engine=engine,
+        start_s=event.start_s,
+        end_s=event.end_s,
+        why="longer than any command",
+    )
