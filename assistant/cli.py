@@ -84,6 +84,19 @@ def work(
     as_json: Annotated[
         bool, typer.Option("--json", help="One JSON object a line for all that happens.")
     ] = False,
+    call_name: Annotated[
+        str | None, typer.Option(help="A name of your choosing that may be said before a command.")
+    ] = None,
+    require_name: Annotated[
+        bool, typer.Option("--require-name", help="Hear nothing without the name.")
+    ] = False,
+    push_to_talk: Annotated[
+        bool,
+        typer.Option("--push-to-talk", help="Hear only what is said while the space bar or a pedal is on."),
+    ] = False,
+    keep_sound: Annotated[
+        bool, typer.Option("--keep-sound", help="Keep the sound that was refused in the job's folder.")
+    ] = False,
 ) -> None:
     """Work a job by voice: start it, or take it up where it stood."""
     from assistant.work.session import Doors, work_job  # noqa: PLC0415
@@ -96,6 +109,10 @@ def work(
         voice=voice,
         page=page,
         as_json=as_json,
+        call_name=call_name,
+        require_name=require_name,
+        push_to_talk=push_to_talk,
+        keep_sound=keep_sound,
         shop=shop,
     )
     work_job(procedure, jobs_folder(jobs_dir), doors, new=new, route=route)

@@ -14,6 +14,7 @@ from typing import Final
 from assistant.dialogue import (
     closing,
     counting,
+    hearing,
     measuring,
     noting,
     questions,
@@ -43,6 +44,7 @@ HANDLERS: Final[Mapping[str, Handler]] = {
     **closing.HANDLERS,
     **noting.HANDLERS,
     **talk.HANDLERS,
+    **hearing.HANDLERS,
 }
 """What each intent does; a test holds the keys against the list of intents."""
 
@@ -60,6 +62,7 @@ BESIDE_A_QUESTION: Final = frozenset(
         "repeat",
         "help",
     }
+    | {*hearing.HANDLERS}
     | {"stop", "quiet", "louder", "softer", "slower", "faster", "pause", "resume", "where", "caution", "open"}
     | {
         "note",

@@ -13,6 +13,7 @@ from typing import Final
 from assistant.dialogue.intents import Intent
 from assistant.hearing.endpointing import BLOCK_S, Ended, Endpointer, Event, Paused, TooLong, Utterance
 from assistant.hearing.grammar import Grammar
+from assistant.hearing.press import Press, Pressed
 from assistant.hearing.recogniser import Recognised, Recogniser
 from assistant.hearing.sources import Source
 from assistant.sound import Samples
@@ -54,7 +55,7 @@ class Ear:
 
     `grammar_now` is asked when speech pauses and when it ends. What was said into the assistant's `own_voice`
     is heard against `stop_words` alone, and given on only if accepted; without them it is not heard.
-    `on_partial` is told what is heard so far.
+    `on_partial` is told what is heard so far. While the key to talk is on (`press`), all that is said counts.
     """
 
     recogniser: Recogniser
@@ -63,15 +64,23 @@ class Ear:
     own_voice: OwnVoice = field(default_factory=OwnVoice)
     endpointer: Endpointer = field(default_factory=Endpointer)
     on_partial: PartialHook = lambda _words: None
+    press: Press = field(default_factory=Press)
     _echo_s: float = field(default=0.0, init=False)
     _is_mixed: bool = field(default=False, init=False)
     _early: tuple[Grammar, Recognised] | None = field(default=None, init=False)
+    _pressed: Pressed | None = field(default=None, init=False)
+    _count: int = field(default=0, init=False)
 
     def push(self, block: Samples) -> list[Recognised]:
         """Take the next block, shape (512,), and give what was settled by it.
 
         Raises HearingError where the engine cannot use a grammar.
         """
+        self._count += 1
+        if self.press.is_on or self._pressed:
+            return self._push_pressed(block)
+        if self.press.only:
+            return []
         before = self._reopen() if self._is_mixed and self._echo_s <= 0 and not self.own_voice.is_on else []
         if self.own_voice.is_on:
             self._is_mixed, self._echo_s = True, ECHO_S
@@ -82,6 +91,19 @@ class Ear:
     def end(self) -> list[Recognised]:
         """End the speech that is going on, as at the end of the stream, and give what it was."""
         return self._settled(self.endpointer.flush())
+
+    def _push_pressed(self, block: Samples) -> list[Recognised]:
+        """Collect what is said while the key is on; when it is off, take it."""
+        found: list[Recognised] = []
+        if self._pressed is None:
+            found, self._is_mixed = self.end(), False
+            self._pressed = Pressed(self.endpointer.detector, self._count - 1)
+        self._pressed.push(block)
+        if not self.press.is_on:
+            utterance, self._pressed = self._pressed.utterance(), None
+            self.endpointer.detector.reset()
+            found.append(self.recogniser.recognise(utterance, self.grammar_now(), pressed=True))
+        return found
 
     def _reopen(self) -> list[Recognised]:
         # What began in the own voice ends with it: an answer given at once is an utterance of its own.
@@ -134,6 +156,7 @@ def listen(
     on_block: BlockHook | None = None,
     on_partial: PartialHook | None = None,
     endpointer: Endpointer | None = None,
+    press: Press | None = None,
 ) -> Iterator[Recognised]:
     """Recognise a stream, utterance by utterance, until it ends; the hooks and grammars are those of `Ear`.
 
@@ -147,6 +170,7 @@ def listen(
         own_voice=own_voice or OwnVoice(),
         endpointer=endpointer or Endpointer(),
         on_partial=on_partial or (lambda _words: None),
+        press=press or Press(),
     )
     for number, block in enumerate(source.blocks()):
         if on_block is not None:

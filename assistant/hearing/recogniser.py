@@ -3,7 +3,9 @@
 `hearing.ear` brings it the utterances of a whole stream.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Final
 
 from assistant.dialogue.intents import Intent
 from assistant.hearing.acceptance import Verdict, judge
@@ -11,6 +13,10 @@ from assistant.hearing.endpointing import Utterance
 from assistant.hearing.engine import Decoded, Engine
 from assistant.hearing.grammar import Grammar
 from assistant.hearing.patience import Patience, pause_after
+from assistant.sound import Samples
+
+PRESSED: Final = 1.0
+"""What a pressed key says for a command, in log odds."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -21,7 +27,8 @@ class Recognised:
     "too-long"; `asked` says that it should be asked for again. `heard` is the engine's best guess,
     accepted or not; `why` says why not.
     `start_s` and `end_s` tell where the speech lies in the stream; `decode_s` is how long decoding took.
-    `pause_s` is how long a pause after it must be for the speech to have ended.
+    `samples`, shape (n,), is the sound it was made of. `pause_s` is how long a pause after it must be for
+    the speech to have ended.
     """
 
     heard: tuple[str, ...]
@@ -35,26 +42,41 @@ class Recognised:
     decode_s: float = 0.0
     pause_s: float = 0.0
     why: str = ""
+    samples: Samples | None = field(default=None, repr=False, compare=False)
 
 
 @dataclass(frozen=True)
 class Recogniser:
-    """An engine, with what makes it safe to act on."""
+    """An engine, with what makes it safe to act on.
+
+    `ease` is what speaks for every command, in log odds: a voice that the engine hears badly needs less.
+    """
 
     engine: Engine
+    ease: float = 0.0
     patience: Patience = field(default_factory=Patience)
 
-    def recognise(self, utterance: Utterance, grammar: Grammar) -> Recognised:
-        """Decode an utterance and judge it. Raises HearingError where the engine cannot use the grammar."""
+    def recognise(self, utterance: Utterance, grammar: Grammar, *, pressed: bool = False) -> Recognised:
+        """Decode an utterance and judge it. Raises HearingError where the engine cannot use the grammar.
+
+        What was said while the key to talk was `pressed` is meant for the assistant: it needs less, and is
+        asked for again in any case.
+        """
         decoded = self.engine.decode(utterance.samples, grammar)
-        verdict = judge(decoded, grammar, engine=self.engine.name, speech_s=utterance.speech_s)
+        verdict = judge(
+            decoded,
+            grammar,
+            engine=self.engine.name,
+            speech_s=utterance.speech_s,
+            ease=self.ease + (PRESSED if pressed else 0.0),
+        )
         heard = verdict.heard
         refused = (Intent(name="not-understood", slots={"heard": " ".join(heard)}),)
         return Recognised(
             heard=heard,
             intents=verdict.match.intents if verdict.accepted and verdict.match else refused,
             accepted=verdict.accepted,
-            asked=verdict.asked,
+            asked=verdict.asked or (pressed and not verdict.accepted),
             confidence=verdict.confidence,
             engine=self.engine.name,
             start_s=utterance.start_s,
@@ -62,6 +84,7 @@ class Recogniser:
             decode_s=decoded.decode_s,
             pause_s=self._pause(decoded, verdict, grammar),
             why=verdict.why,
+            samples=utterance.samples,
         )
 
     def _pause(self, decoded: Decoded, verdict: Verdict, grammar: Grammar) -> float:
@@ -69,3 +92,19 @@ class Recogniser:
         first = decoded.guesses[0].words if decoded.guesses else ()
         words = first if grammar.next_words(first) and not grammar.is_whole(first) else verdict.heard
         return pause_after(words, grammar, self.patience, accepted=verdict.accepted)
+
+
+def typed(words: Sequence[str], grammar: Grammar, *, engine: str = "text") -> Recognised:
+    """Take words from keys as if they had been heard without doubt; what does not match is asked again."""
+    match = grammar.match(words)
+    unknown = (Intent(name="not-understood", slots={"heard": " ".join(words)}),)
+    return Recognised(
+        heard=tuple(words),
+        intents=match.intents if match else unknown,
+        accepted=match is not None,
+        asked=match is None,
+        confidence=1.0,
+        engine=engine,
+        start_s=0.0,
+        end_s=0.0,
+    )
