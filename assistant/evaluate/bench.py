@@ -48,9 +48,9 @@ def measure(*, engine: str | None, model: Path | None) -> Iterator[tuple[str, st
 def _response(recogniser: Recogniser) -> Iterator[tuple[str, str]]:
     """Time from the end of speech to the first sample of the reply, with a fixed pause and with one that learns."""
     yield "engine", recogniser.engine.name
-    always = Patience(closed_s=Limits().pause_s, open_s=Limits().pause_s)
+    always = Patience(closed_s=_FIXED_S, usual_s=_FIXED_S, open_s=_FIXED_S)
     ways = {
-        f"a pause of {1000 * Limits().pause_s:.0f} ms": (replace(recogniser, patience=always), _NEVER),
+        f"a pause of {1000 * _FIXED_S:.0f} ms": (replace(recogniser, patience=always), _NEVER),
         "a pause by what was heard": (recogniser, Limits()),
     }
     for way, (ear, limits) in ways.items():
@@ -60,7 +60,8 @@ def _response(recogniser: Recogniser) -> Iterator[tuple[str, str]]:
         yield f"commands answered, {way}", f"{len(waits)} of {len(COMMANDS) * len(mechanics())}"
 
 
-_NEVER: Final = replace(Limits(), glance_s=Limits().longest_s)
+_FIXED_S: Final = 0.45
+_NEVER: Final = replace(Limits(), glance_s=Limits().longest_s, pause_s=_FIXED_S)
 """Limits with which no pause is told, so that nothing is decoded before the end of speech."""
 
 

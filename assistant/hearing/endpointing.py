@@ -104,7 +104,9 @@ class Limits:
     speech: float = 0.5  # a block at least this likely begins speech
     quiet: float = 0.35  # a block less likely than this is a pause in it
     before_s: float = 0.5
-    glance_s: float = 0.15  # a pause this long is told, since it may be the end
+    # A pause this long is told, since it may be the end. The detector goes on for 0.10 s after the last sound
+    # (median of 56 phrases), so that it is 0.15 s and more by then.
+    glance_s: float = 0.064
     pause_s: float = 0.45  # a pause this long is the end, unless another was allowed
     shortest_s: float = 0.09
     longest_s: float = 10.0

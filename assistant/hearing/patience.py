@@ -24,8 +24,8 @@ class Patience:
     a step's and a tightening's grammar; see `tests/hearing/test_patience.py` for what must hold.
     """
 
-    closed_s: float = 0.25  # nothing else can follow
-    usual_s: float = 0.45  # it is whole, and something may follow; or it was not understood
+    closed_s: float = 0.16  # nothing else can follow
+    usual_s: float = 0.4  # it is whole, and something may follow; or it was not understood
     open_s: float = 0.9  # it is only the beginning of what can be said
 
 

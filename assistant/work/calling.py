@@ -88,7 +88,7 @@ class Calling:
         if not self.needed and len(self._signs) >= SIGNS:
             self.needed = True
             yield Intent(name="name-needed", slots={"name": self.name})
-        elif self.needed and self._calm_from is not None and at - self._calm_from > CALM:
+        elif self.needed and self._calm_from is not None and at - self._calm_from >= CALM:
             self.needed = False
             self._signs.clear()
             yield Intent(name="name-free", slots={"name": self.name})

@@ -3,9 +3,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from assistant.hearing.ear import OwnVoice, listen
-from assistant.hearing.endpointing import Endpointer
+from assistant.hearing.endpointing import Endpointer, Utterance
 from assistant.hearing.engine import Decoded, Guess
 from assistant.hearing.grammar import Grammar, load_grammar
+from assistant.hearing.press import Press
 from assistant.hearing.recogniser import Recogniser
 from assistant.sound import Samples
 
@@ -116,6 +117,36 @@ def test_what_was_decoded_at_the_pause_is_decoded_once() -> None:
     (heard,) = listen(source, Recogniser(ear), lambda: STEP, endpointer=Endpointer(detector=ear))
     assert heard.heard == ("repeat",)
     assert ear.grammars == ["step"]
+
+
+def test_what_is_said_between_presses_is_taken_whole() -> None:
+    """With the key on, pauses and faint speech do not matter; without it, nothing is heard where it is needed."""
+
+    class Keyed(Press):
+        """A key that is on from the 40th look, for a while."""
+
+        looks = 0
+
+        @property
+        def is_on(self) -> bool:
+            """Count the looks."""
+            self.looks += 1
+            return 40 <= self.looks < 200
+
+    ear, faint = Scripted("done"), np.full(512, 0.3, dtype=np.float32)
+    source = Blocks((LOUD, 15), (QUIET, 40), (faint, 20), (QUIET, 25), (faint, 20), (QUIET, 100))
+    press = Keyed(only=True)
+    (heard,) = listen(source, Recogniser(ear), lambda: STEP, endpointer=Endpointer(detector=ear), press=press)
+    assert (heard.heard, heard.accepted) == (("done",), True)
+    assert ear.grammars == ["step"]
+
+
+def test_what_is_not_understood_between_presses_is_asked_for_again() -> None:
+    """Who pressed the key meant to be heard."""
+    refused = Recogniser(Scripted("you what")).recognise(
+        Utterance(np.zeros(8000, np.float32), 0, 0.5), STEP, pressed=True
+    )
+    assert (refused.accepted, refused.asked) == (False, True)
 
 
 def test_what_can_be_said_may_change_within_the_pause() -> None:
