@@ -92,6 +92,10 @@ def work(
     require_name: Annotated[
         bool, typer.Option("--require-name", help="Hear nothing without the name.")
     ] = False,
+    mechanic: Annotated[
+        str | None,
+        typer.Option(help="Whose voice it is, of those made with callout voice; by default the only one."),
+    ] = None,
     push_to_talk: Annotated[
         bool,
         typer.Option("--push-to-talk", help="Hear only what is said while the space bar or a pedal is on."),
@@ -115,6 +119,7 @@ def work(
         require_name=require_name,
         push_to_talk=push_to_talk,
         keep_sound=keep_sound,
+        mechanic=mechanic,
         shop=shop,
     )
     work_job(procedure, jobs_folder(jobs_dir), doors, new=new, route=route)
@@ -155,6 +160,23 @@ def listen(
 
     for row in listen_to(files, mode=mode, procedure=procedure, engine=engine, model=model):
         typer.echo(json.dumps(row, ensure_ascii=False))
+
+
+@app.command()
+def voice(
+    name: Annotated[str, typer.Argument(help="The mechanic's name.")],
+    hear: Annotated[
+        Path | None,
+        typer.Option(help="A recording of it, or a folder of recordings; by default the microphone."),
+    ] = None,
+    engine: Engine = None,
+    model: Model = None,
+) -> None:
+    """Make a mechanic's voice known: two minutes of commands, read aloud."""
+    from assistant.work.reading import read_commands  # noqa: PLC0415
+
+    known, path = read_commands(name, hear, engine=engine, model=model, show=typer.echo)
+    typer.echo(f"{known.readings} commands were heard right; kept in {path}")
 
 
 @app.command()

@@ -34,6 +34,7 @@ from assistant.work.keys import check_keys, terminal_keys
 from assistant.work.opening import open_job
 from assistant.work.run import run_sound, run_text
 from assistant.work.shop import shop_text
+from assistant.work.voices import known_voice
 from assistant.work.watch import ConsoleWatcher, JsonWatcher, Watcher
 
 
@@ -52,6 +53,7 @@ class Doors:
     require_name: bool = False
     push_to_talk: bool = False
     keep_sound: bool = False
+    mechanic: str | None = None
     shop: Path | None = None
 
 
@@ -151,7 +153,8 @@ def _hearing(
         raise HearingError(
             f"{engine.name} does not know the word {unknown[0]!r}", where="the name", do="choose another name"
         )
-    return source, Recogniser(engine)
+    known = known_voice(doors.mechanic)
+    return source, Recogniser(engine, ease=known.ease.get(engine.name, 0.0) if known else 0.0)
 
 
 @contextmanager

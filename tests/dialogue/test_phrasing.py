@@ -65,7 +65,11 @@ def _keys_in_code() -> set[str]:
     text = "\n".join(path.read_text() for path in ROOM.glob("*.py"))
     plain = set(re.findall(r'(?:say\(|Line\(|key = )\s*"([a-z.-]+)"', text))
     plain |= (
-        set(re.findall(r'"((?:stage|limits|undone|returned|resumed|ask|wrench|adapter)[a-z.-]*)"', text))
+        set(
+            re.findall(
+                r'"((?:stage|limits|undone|returned|resumed|ask|wrench|adapter|hearing)[a-z.-]*)"', text
+            )
+        )
         & BOOK.keys
     )
     kinds = Act.model_fields["kind"].annotation
