@@ -179,6 +179,11 @@ def needed(row: Row, match: Match) -> float:
     return max((row.needed[each] for each in asked), default=row.needed[Consequence.RECORD])
 
 
+def is_grave(match: Match) -> bool:
+    """Tell whether what was said takes back what was recorded, or puts it in doubt."""
+    return any(CONSEQUENCES.get(intent.name) is Consequence.GRAVE for intent in match.intents)
+
+
 def _candidates(decoded: Decoded, grammar: Grammar) -> list[_Candidate]:
     """Give the guesses that the grammar accepts whole, best first."""
     matches = ((guess, grammar.match(guess.words)) for guess in decoded.guesses)

@@ -52,17 +52,25 @@ class SileroDetector:
 class Utterance:
     """One stretch of speech: its samples, shape (n,), with some quiet before and after.
 
-    `start_s` and `end_s` tell where the speech itself lies, in seconds from the start of the stream.
+    `start_s` and `end_s` tell where the speech itself lies, in seconds from the start of the stream;
+    `before_s` how much of the samples comes before it.
     """
 
     samples: Samples
     start_s: float
     end_s: float
+    before_s: float = 0.0
 
     @property
     def speech_s(self) -> float:
         """How long the speech itself lasts, in seconds."""
         return self.end_s - self.start_s
+
+    @property
+    def speech(self) -> Samples:
+        """The samples of the speech itself, shape (n,)."""
+        start = round(self.before_s * RATE)
+        return self.samples[start : start + round(self.speech_s * RATE)]
 
 
 @dataclass(frozen=True)
@@ -123,6 +131,7 @@ class Endpointer:
         self._count = 0
         self._before: deque[Samples] = deque(maxlen=_blocks_in(self.limits.before_s))
         self._taken: list[Samples] = []
+        self._lead = 0
         self._first: int | None = None
         self._is_talk = False
         self._forget()
@@ -153,6 +162,7 @@ class Endpointer:
         self._first, self._last = self._count, self._count
         self._speech_blocks = 1
         self._taken = [*self._before, block]
+        self._lead = len(self._before)
         return [Started(self._start_s)]
 
     def _in_speech(self, block: Samples, likely: float) -> list[Event]:
@@ -188,7 +198,9 @@ class Endpointer:
         self._allowed_s = self.limits.pause_s
 
     def _utterance(self) -> Utterance:
-        return Utterance(np.concatenate(self._taken), self._start_s, self._end_s)
+        return Utterance(
+            np.concatenate(self._taken), self._start_s, self._end_s, before_s=self._lead * BLOCK_S
+        )
 
     @property
     def _is_speech(self) -> bool:

@@ -81,5 +81,8 @@ class Pressed:
         """Give all of it, with where the speech lies in it; all of it where none was found."""
         first, last = (self._speech[0], self._speech[-1]) if self._speech else (0, len(self._taken) - 1)
         return Utterance(
-            np.concatenate(self._taken), (self._first + first) * BLOCK_S, (self._first + last + 1) * BLOCK_S
+            np.concatenate(self._taken),
+            (self._first + first) * BLOCK_S,
+            (self._first + last + 1) * BLOCK_S,
+            before_s=first * BLOCK_S,
         )

@@ -4,16 +4,16 @@
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from assistant.dialogue.intents import Intent
-from assistant.hearing.acceptance import Verdict, judge
+from assistant.hearing.acceptance import Verdict, is_grave, judge
 from assistant.hearing.endpointing import Utterance
 from assistant.hearing.engine import Decoded, Engine
-from assistant.hearing.grammar import Grammar
+from assistant.hearing.grammar import Grammar, words_of
 from assistant.hearing.patience import Patience, pause_after
-from assistant.sound import Samples
+from assistant.hearing.templates import Templates
 
 PRESSED: Final = 1.0
 """What a pressed key says for a command, in log odds."""
@@ -27,7 +27,7 @@ class Recognised:
     "too-long"; `asked` says that it should be asked for again. `heard` is the engine's best guess,
     accepted or not; `why` says why not.
     `start_s` and `end_s` tell where the speech lies in the stream; `decode_s` is how long decoding took.
-    `samples`, shape (n,), is the sound it was made of. `pause_s` is how long a pause after it must be for
+    `utterance` is the sound it was made of. `pause_s` is how long a pause after it must be for
     the speech to have ended.
     """
 
@@ -42,7 +42,7 @@ class Recognised:
     decode_s: float = 0.0
     pause_s: float = 0.0
     why: str = ""
-    samples: Samples | None = field(default=None, repr=False, compare=False)
+    utterance: Utterance | None = field(default=None, repr=False, compare=False)
 
 
 @dataclass(frozen=True)
@@ -50,10 +50,12 @@ class Recogniser:
     """An engine, with what makes it safe to act on.
 
     `ease` is what speaks for every command, in log odds: a voice that the engine hears badly needs less.
+    `templates` are the readings of a known voice, which are asked where the engine is in doubt.
     """
 
     engine: Engine
     ease: float = 0.0
+    templates: Templates | None = None
     patience: Patience = field(default_factory=Patience)
 
     def recognise(self, utterance: Utterance, grammar: Grammar, *, pressed: bool = False) -> Recognised:
@@ -70,6 +72,8 @@ class Recogniser:
             speech_s=utterance.speech_s,
             ease=self.ease + (PRESSED if pressed else 0.0),
         )
+        if verdict.asked and self._as_read(verdict, utterance, grammar):
+            verdict = replace(verdict, accepted=True, asked=False, why="")
         heard = verdict.heard
         refused = (Intent(name="not-understood", slots={"heard": " ".join(heard)}),)
         return Recognised(
@@ -84,8 +88,15 @@ class Recogniser:
             decode_s=decoded.decode_s,
             pause_s=self._pause(decoded, verdict, grammar),
             why=verdict.why,
-            samples=utterance.samples,
+            utterance=utterance,
         )
+
+    def _as_read(self, verdict: Verdict, utterance: Utterance, grammar: Grammar) -> bool:
+        """Tell whether the known voice said it just so when reading; what is grave is not taken on that."""
+        if self.templates is None or verdict.match is None or is_grave(verdict.match):
+            return False
+        read = grammar.match(words_of(self.templates.nearest(utterance.speech)))
+        return read is not None and read.intents == verdict.match.intents
 
     def _pause(self, decoded: Decoded, verdict: Verdict, grammar: Grammar) -> float:
         # Where the likeliest words of all are but a beginning, a whole phrase that scores less is no end.

@@ -81,8 +81,8 @@ class NoiseAid(Aid):
 
     def heard(self, heard: Recognised) -> None:
         """Learn how loud the mechanic is from what was understood."""
-        if heard.accepted and heard.samples is not None:
-            self.floor.understood(heard.samples)
+        if heard.accepted and heard.utterance is not None:
+            self.floor.understood(heard.utterance.samples)
 
 
 class NameAid(Aid):

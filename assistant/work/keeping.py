@@ -21,11 +21,11 @@ class RefusedSound:
 
         Raises AssistantError where the disk refuses.
         """
-        if heard.samples is None:
+        if heard.utterance is None:
             return ""
         folder = self._job / FOLDER
         folder.mkdir(exist_ok=True)
         files = (folder / f"{number:05}.flac" for number in count(1))
         file = next(file for file in files if not file.exists())
-        write_sound(file, Sound(heard.samples, RATE))
+        write_sound(file, Sound(heard.utterance.samples, RATE))
         return f"{FOLDER}/{file.name}"

@@ -154,7 +154,9 @@ def _hearing(
             f"{engine.name} does not know the word {unknown[0]!r}", where="the name", do="choose another name"
         )
     known = known_voice(doors.mechanic)
-    return source, Recogniser(engine, ease=known.ease.get(engine.name, 0.0) if known else 0.0)
+    if known is None:
+        return source, Recogniser(engine)
+    return source, Recogniser(engine, ease=known.ease.get(engine.name, 0.0), templates=known.templates)
 
 
 @contextmanager

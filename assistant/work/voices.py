@@ -5,16 +5,18 @@ more surely is held to more. Kept by name, a file each, in the user's data folde
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from types import MappingProxyType
 from typing import Final
 
+import numpy as np
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from assistant.errors import HearingError
 from assistant.hearing.recogniser import Recognised
+from assistant.hearing.templates import Templates, course
 from assistant.job.folder import slug
 from assistant.paths import user_data
 from assistant.work.files import read_text, replace
@@ -36,11 +38,12 @@ stretches of other talk 11 were taken before and, over the voices, 11 after. Wit
 FEWEST: Final = 8
 """Fewer right readings say nothing about a voice."""
 
-_Odds = Sequence[float]
-
 
 class KnownVoice(BaseModel):
-    """One mechanic's voice: how much its log odds are moved (`ease`), by the engine's name."""
+    """One mechanic's voice: how much its log odds are moved (`ease`), by the engine's name.
+
+    `courses` is how each command was read (`hearing.templates`), rows of numbers by its words.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -48,6 +51,12 @@ class KnownVoice(BaseModel):
     ease: Mapping[str, float]
     readings: int
     made: date
+    courses: Mapping[str, tuple[tuple[float, ...], ...]] = {}
+
+    @property
+    def templates(self) -> Templates:
+        """The readings, ready to be compared with."""
+        return Templates({words: np.asarray(rows, np.float32) for words, rows in self.courses.items()})
 
 
 def log_odds(confidence: float) -> float:
@@ -72,7 +81,21 @@ def learn(name: str, engine: str, readings: Sequence[Recognised], *, today: date
         )
     mean = sum(log_odds(each.confidence) for each in readings) / len(readings)
     ease = min(max(USUAL[engine] - mean, -MOST), MOST)
-    return KnownVoice(name=name, ease={engine: round(ease, 3)}, readings=len(readings), made=today)
+    return KnownVoice(
+        name=name,
+        ease={engine: round(ease, 3)},
+        readings=len(readings),
+        made=today,
+        courses=dict(_courses(readings)),
+    )
+
+
+def _courses(readings: Sequence[Recognised]) -> Iterator[tuple[str, tuple[tuple[float, ...], ...]]]:
+    """Give how each command was read; of one that was read twice, the last time."""
+    for each in readings:
+        found = course(each.utterance.speech) if each.utterance else None
+        if found is not None:
+            yield " ".join(each.heard), tuple(tuple(round(float(n), 3) for n in row) for row in found)
 
 
 def keep(voice: KnownVoice) -> Path:

@@ -10,6 +10,7 @@ import pytest
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.phrasing import load_phrasebook
+from assistant.hearing.endpointing import Utterance
 from assistant.hearing.press import Press
 from assistant.hearing.recogniser import Recognised
 from assistant.hearing.sources import BLOCK
@@ -83,7 +84,7 @@ def refused(*, asked: bool) -> Recognised:
         engine="whisper",
         start_s=0,
         end_s=1,
-        samples=np.zeros(RATE, np.float32),
+        utterance=Utterance(np.zeros(RATE, np.float32), 0, 1),
     )
 
 
