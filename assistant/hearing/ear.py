@@ -6,7 +6,7 @@ speaking: until a moment after it ends, only the stop words count, since the mic
 """
 
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -27,14 +27,25 @@ class OwnVoice:
 
     def __init__(self) -> None:
         self._on = threading.Event()
+        self._words: tuple[str, ...] = ()
 
     @property
     def is_on(self) -> bool:
         """Whether it is speaking."""
         return self._on.is_set()
 
-    def begin(self) -> None:
-        """Say that the first sample is about to be played."""
+    @property
+    def words(self) -> tuple[str, ...]:
+        """What it says, or said last, word by word as the grammars spell them."""
+        return self._words
+
+    def may_have_said(self, words: Sequence[str]) -> bool:
+        """Tell whether what was heard may be its own: "stop" where it says "stopped"."""
+        return all(any(own.startswith(word) for own in self.words) for word in words)
+
+    def begin(self, words: tuple[str, ...] = ()) -> None:
+        """Say that the first sample is about to be played, of these words."""
+        self._words = words
         self._on.set()
 
     def end(self) -> None:
@@ -54,8 +65,9 @@ class Ear:
     """Hears a stream, block by block.
 
     `grammar_now` is asked when speech pauses and when it ends. What was said into the assistant's `own_voice`
-    is heard against `stop_words` alone, and given on only if accepted; without them it is not heard.
-    `on_partial` is told what is heard so far. While the key to talk is on (`press`), all that is said counts.
+    is heard against `stop_words` alone, and given on only if accepted and not among its own words; without them
+    it is not heard. `on_partial` is told what is heard so far. While the key to talk is on (`press`), all that
+    is said counts.
     """
 
     recogniser: Recogniser
@@ -140,7 +152,9 @@ class Ear:
             return []
         is_same = early is not None and early[0] is grammar and early[1].end_s == utterance.end_s
         heard = early[1] if early and is_same else self.recogniser.recognise(utterance, grammar)
-        return [heard] if heard.accepted or not self._is_mixed else []
+        if not self._is_mixed:
+            return [heard]
+        return [heard] if heard.accepted and not self.own_voice.may_have_said(heard.heard) else []
 
     def _grammar(self) -> Grammar | None:
         return self.stop_words if self._is_mixed else self.grammar_now()

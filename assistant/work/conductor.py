@@ -69,6 +69,7 @@ class Conductor:
         self._notes = NoteRecorder(folder.sound)
         self._lately: deque[Samples] = deque()
         self._grammars: dict[str, Grammar] = {}
+        self.saying = ""
         self.state: JobState = replay(folder.journal.entries())
 
     def grammar(self) -> Grammar:
@@ -199,6 +200,7 @@ class Conductor:
     ) -> None:
         outcome = handle(self._route, self.state, intents, self._clock.now(), heard=first)
         words = self._book.sentences(outcome.reply)
+        self.saying = words or self.saying  # a tone has no words, and the last ones may still echo
         said = (Replied(words=words, passing=outcome.reply.passing),) if words else ()
         self._keep((*outcome.events, *said))
         self._act(outcome, end_words_s)

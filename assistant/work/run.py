@@ -38,14 +38,20 @@ def run_text(conductor: Conductor, lines: Iterable[str], clock: WallClock) -> No
 class _MouthHeard(OwnVoice):
     """Tells hearing whether the mouth is sounding, by asking it."""
 
-    def __init__(self, mouth: Mouth) -> None:
+    def __init__(self, mouth: Mouth, conductor: Conductor) -> None:
         super().__init__()
         self._mouth = mouth
+        self._conductor = conductor
 
     @property
     def is_on(self) -> bool:
         """Whether it is speaking."""
         return self._mouth.speaking
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """What it says, or said last."""
+        return words_of(self._conductor.saying)
 
 
 def run_sound(
@@ -81,7 +87,7 @@ def run_sound(
         recogniser,
         conductor.grammar,
         stop_words=conductor.stop_words(),
-        own_voice=_MouthHeard(mouth),
+        own_voice=_MouthHeard(mouth, conductor),
         on_block=on_block,
         on_partial=conductor.hearing,
         press=press,

@@ -12,6 +12,8 @@ from rich.console import Console
 
 from assistant.dialogue.phrasing import load_phrasebook
 from assistant.errors import HearingError
+from assistant.hearing import echo
+from assistant.hearing.echo import EchoCanceller, EchoFree
 from assistant.hearing.engines import engines, open_engine
 from assistant.hearing.grammar import combined, load_grammar, modes, words_of
 from assistant.hearing.lasting import LastingSource
@@ -72,7 +74,8 @@ def work_job(
     What cannot be opened is told before a job is begun. Raises AssistantError in one line.
     """
     with ExitStack() as stack:
-        mouth = stack.enter_context(_mouth(doors))
+        canceller = _canceller(doors)
+        mouth = stack.enter_context(_mouth(doors, canceller))
         habits = load_habits()
         calling = _calling(doors, habits)
         hearing = None if doors.hear == "text" else _hearing(stack, doors, calling)
@@ -106,11 +109,18 @@ def work_job(
             passed = clock.move_to if isinstance(clock, MovedClock) else lambda _seconds: None
             press = Press(only=doors.push_to_talk)
             aids = _aids(stack, source, habits, press)
-            run_sound(conductor, source, recogniser, mouth, passed=passed, aids=aids, press=press)
+            heard = EchoFree(source, canceller) if canceller else source
+            run_sound(conductor, heard, recogniser, mouth, passed=passed, aids=aids, press=press)
 
 
 def _is_file(named: str) -> bool:
     return named not in {"mic", "text", "voice", "none"}
+
+
+def _canceller(doors: Doors) -> EchoCanceller | None:
+    """Give what takes the own voice out of the microphone's sound, where both are used and it is installed."""
+    is_needed = doors.hear == "mic" and doors.speak == "voice"
+    return EchoCanceller() if is_needed and not echo.missing() else None
 
 
 def _calling(doors: Doors, habits: Habits) -> Calling:
@@ -160,14 +170,15 @@ def _hearing(
 
 
 @contextmanager
-def _mouth(doors: Doors) -> Iterator[Mouth]:
+def _mouth(doors: Doors, canceller: EchoCanceller | None) -> Iterator[Mouth]:
     """Open what speaks; what is said is shown in any case."""
     if doors.speak in {"text", "none"}:
         yield NoMouth()
         return
     voice = open_voice(doors.voice)
     live = doors.speak == "voice"
-    speaker = Speaker(Loudspeaker() if live else FileOutput(Path(doors.speak)))
+    output = Loudspeaker() if live else FileOutput(Path(doors.speak))
+    speaker = Speaker(output, on_played=canceller.played) if canceller else Speaker(output)
     mouth = VoiceMouth(voice, speaker, live=live)
     try:
         yield mouth
