@@ -16,7 +16,11 @@ from assistant.hearing.patience import Patience, pause_after
 from assistant.hearing.templates import Templates
 
 PRESSED: Final = 1.0
-"""What a pressed key says for a command, in log odds."""
+"""What a pressed key says for a command, in log odds.
+
+Whisper, 190 cases of the development set at five noise levels: 134 acted on rightly and 2 wrongly with it, 124 and 0
+without. It would let 15 stretches of other talk pass instead of 11 of 590; but the key says that it is no talk.
+"""
 
 
 @dataclass(frozen=True, kw_only=True)

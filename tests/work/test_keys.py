@@ -1,11 +1,16 @@
 """Keys and pedals."""
 
+import os
+import sys
+import time
+from pathlib import Path
+
 import pytest
 
 from assistant.errors import AssistantError
 from assistant.hearing.grammar import combined, load_grammar, modes, words_of
 from assistant.work.habits import parse_habits
-from assistant.work.keys import KEYS, TALK, check_keys, keys_in
+from assistant.work.keys import KEYS, TALK, check_keys, keys_in, terminal_keys
 
 ALL = combined([load_grammar(mode) for mode in modes()], "all")
 
@@ -59,3 +64,34 @@ def test_a_mistake_in_the_habits_is_told_with_its_line() -> None:
     """The line, and what was meant."""
     with pytest.raises(AssistantError, match=r"habits\.yaml.*line 1.*call_name"):
         parse_habits("cal_name: workbench\n", name="habits.yaml")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="terminals are read otherwise there, and not yet")
+def test_a_terminal_is_read_key_by_key_and_given_back(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A press comes through without the end of a line, and the terminal is afterwards as it was."""
+    import pty  # noqa: PLC0415
+    import termios  # noqa: PLC0415
+
+    hand, terminal = pty.openpty()
+    with os.fdopen(terminal, "r") as stdin:
+        monkeypatch.setattr(sys, "stdin", stdin)
+        before = termios.tcgetattr(terminal)
+        with terminal_keys() as keys:
+            os.write(hand, b"\x1b[6~ ")
+            found: list[str] = []
+            for _ in range(200):
+                found += keys.get()
+                if len(found) == 2:
+                    break
+                time.sleep(0.05)
+        assert found == ["page down", "space"]
+        assert termios.tcgetattr(terminal) == before
+    os.close(hand)
+
+
+def test_without_a_terminal_there_are_no_keys(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A job that is run by another program is not disturbed."""
+    with Path(os.devnull).open() as nothing:
+        monkeypatch.setattr(sys, "stdin", nothing)
+        with terminal_keys() as keys:
+            assert list(keys.get()) == []
