@@ -16,6 +16,7 @@ from assistant.dialogue import (
     counting,
     deciding,  # noqa: F401  (enters its reader and its "done")
     going,
+    hearing,
     judging,
     measuring,
     noting,
@@ -54,6 +55,7 @@ HANDLERS: Final[Mapping[str, Handler]] = {
     **closing.HANDLERS,
     **noting.HANDLERS,
     **talk.HANDLERS,
+    **hearing.HANDLERS,
 }
 """What each intent does; a test holds the keys against the list of intents."""
 
@@ -71,6 +73,7 @@ BESIDE_A_QUESTION: Final = frozenset(
         "repeat",
         "help",
     }
+    | {*hearing.HANDLERS}
     | {"stop", "quiet", "louder", "softer", "slower", "faster", "pause", "resume", "where", "caution", "open"}
     | {
         "note",
