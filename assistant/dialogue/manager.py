@@ -16,6 +16,7 @@ from assistant.dialogue import (
     counting,
     deciding,  # noqa: F401  (enters its reader and its "done")
     going,
+    hearing,
     judging,
     measuring,
     noting,
@@ -56,6 +57,7 @@ HANDLERS: Final[Mapping[str, Handler]] = {
     **noting.HANDLERS,
     **playing.HANDLERS,
     **talk.HANDLERS,
+    **hearing.HANDLERS,
 }
 """What each intent does; a test holds the keys against the list of intents."""
 
@@ -73,6 +75,7 @@ BESIDE_A_QUESTION: Final = frozenset(
         "repeat",
         "help",
     }
+    | {*hearing.HANDLERS}
     | {"stop", "quiet", "louder", "softer", "slower", "faster", "pause", "resume", "where", "caution", "open"}
     | {
         "note",

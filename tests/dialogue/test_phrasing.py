@@ -77,7 +77,8 @@ def _keys_in_code() -> set[str]:
     plain |= (
         set(
             re.findall(
-                r'"((?:stage|limits|undone|mended|pass|position|returned|resumed|ask|wrench|adapter|when|note)[a-z.-]*)"',
+                r'"((?:stage|limits|undone|mended|pass|position|returned|resumed|ask|wrench|adapter|hearing|when|note)'
+                r'[a-z.-]*)"',
                 text,
             )
         )
