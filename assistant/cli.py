@@ -13,9 +13,12 @@ from rich.console import Console
 from rich.table import Table
 
 from assistant.cli_evaluate import evaluate
+from assistant.cli_journal import export, import_, learn, verify
+from assistant.cli_notes import notes
+from assistant.cli_options import Engine, JobsDir, Model, jobs_folder
 from assistant.cli_torque import torque_app
 from assistant.errors import AssistantError
-from assistant.paths import user_data
+from assistant.work.camera import ENVIRONMENT
 
 app = typer.Typer(
     help=__doc__.splitlines()[0] if __doc__ else "",
@@ -26,19 +29,16 @@ app = typer.Typer(
 
 app.add_typer(torque_app, name="torque")
 app.command()(evaluate)
-
-JobsDir = Annotated[
-    Path | None, typer.Option("--jobs-dir", help="Where jobs live; by default the user's data folder.")
-]
-Engine = Annotated[
-    str | None, typer.Option("--engine", help="The recogniser; by default the best that is here.")
-]
-Model = Annotated[Path | None, typer.Option("--model", help="The folder of the recogniser's model.")]
+app.command()(notes)
+app.command()(verify)
+app.command()(export)
+app.command("import")(import_)
+app.command()(learn)
 
 _OUT: Final = Console()
 _MODES: Final = (
-    "The active grammar: check, close, measure, note, paused, person, question, reason, remedy, speaking, "
-    "start, step, tighten, wait; "
+    "The active grammar: check, close, measure, note, paused, person, played, question, reason, remedy, "
+    "speaking, start, step, tighten, wait; "
     "by default all together."
 )
 
@@ -52,11 +52,6 @@ def main() -> None:
         sys.exit(2)
     except KeyboardInterrupt:
         sys.exit(130)
-
-
-def jobs_folder(jobs_dir: Path | None) -> Path:
-    """Give the folder of jobs that was asked for, or the user's."""
-    return jobs_dir or user_data() / "jobs"
 
 
 def _table(*columns: str) -> Table:
@@ -104,6 +99,11 @@ def work(
     keep_sound: Annotated[
         bool, typer.Option("--keep-sound", help="Keep the sound that was refused in the job's folder.")
     ] = False,
+    by: Annotated[str, typer.Option(help="Who works; the record names them.")] = "",
+    machine: Annotated[str, typer.Option(help="Which machine a new job is on, for its record.")] = "",
+    camera: Annotated[
+        str, typer.Option(envvar=ENVIRONMENT, help="A command that takes a picture into {file}.")
+    ] = "",
 ) -> None:
     """Work a job by voice: start it, or take it up where it stood."""
     from assistant.work.session import Doors, work_job  # noqa: PLC0415
@@ -122,6 +122,9 @@ def work(
         keep_sound=keep_sound,
         mechanic=mechanic,
         shop=shop,
+        who=by,
+        machine=machine,
+        camera=camera,
     )
     work_job(procedure, jobs_folder(jobs_dir), doors, new=new, route=route)
 
@@ -217,7 +220,7 @@ def record(
     out: Annotated[Path, typer.Option(help="The folder to write into.")],
     jobs_dir: JobsDir = None,
 ) -> None:
-    """Write the record of a job: HTML and JSON."""
+    """Write the record of a job: HTML, PDF, JSON and CSV, with the sound of its notes."""
     from assistant.job.folder import JobFolder  # noqa: PLC0415
     from assistant.record.write import write_record  # noqa: PLC0415
 

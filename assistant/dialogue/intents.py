@@ -60,9 +60,10 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "reason": ("reason",),
         "cancel": (),
         # notes
-        "note": (),
+        "note": ("matter", "position", "thing"),
         "note-end": (),
-        "notes-play": (),
+        "notes-play": ("which", "thing"),  # all, the last, of this step, of yesterday, on a thing
+        "picture": (),
         # the talk itself
         "pause": (),
         "resume": (),
@@ -80,7 +81,10 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
 UNSPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     {
         "opened": (),  # a new job begins
-        "returned": (),  # an open job is taken up again
+        "returned": ("seconds", "who"),  # an open job is taken up again; how long a note that was cut off is
+        "note-over": ("seconds",),  # the note is as long as that, and nothing more is said into it
+        "picture-taken": ("file",),
+        "picture-failed": ("why",),  # "none": no camera is set; "failed": it gave no picture
         "tick": (),  # time has passed
         "not-understood": ("heard",),  # speech that no active phrase fits, or too unsure
         "deaf": (),  # the microphone went away, or gives nothing

@@ -20,6 +20,7 @@ from assistant.dialogue import (
     judging,
     measuring,
     noting,
+    playing,
     questions,
     skipping,
     standing,
@@ -54,6 +55,7 @@ HANDLERS: Final[Mapping[str, Handler]] = {
     **skipping.HANDLERS,
     **closing.HANDLERS,
     **noting.HANDLERS,
+    **playing.HANDLERS,
     **talk.HANDLERS,
     **hearing.HANDLERS,
 }
@@ -78,7 +80,11 @@ BESIDE_A_QUESTION: Final = frozenset(
     | {
         "note",
         "note-end",
+        "note-over",
         "notes-play",
+        "picture",
+        "picture-taken",
+        "picture-failed",
         "timer-left",
         "tool",
         "torque",
@@ -97,7 +103,10 @@ WORK: Final = frozenset(
 )
 """What says that work was done or begins: not before the step's severe caution was answered."""
 
-REMINDED: Final = frozenset({"returned", "resume", "where", "caution", "undo", "note-end"})
+NOT_IN_A_PAUSE: Final = WORK | {"next", "back", "skip", "undo", "go-to", "reopen"}
+"""What waits until work is taken up again."""
+
+REMINDED: Final = frozenset({"returned", "resume", "where", "caution", "undo", "note-end", "note-over"})
 """After these, a question that was pending before is put again."""
 
 
@@ -118,7 +127,7 @@ def handle(
     *,
     heard: Heard | Refused | JobOpened | None = None,
 ) -> Outcome:
-    """Work out one utterance. `now` is in UTC; `heard` is what the ear reports, recorded first."""
+    """Work out one utterance. `now` is in the zone in which times are told; `heard` is recorded first."""
     turn = Turn(route, state, now)
     if heard is not None:
         turn.record(heard)
@@ -132,8 +141,15 @@ def handle(
 
 
 def _work_out(turn: Turn, intent: Intent) -> None:
+    if turn.state.listing is not None and intent.name in playing.WHILE_PLAYING:
+        playing.WHILE_PLAYING[intent.name](turn, intent)
+        return
+    if intent.name not in playing.BESIDE_PLAYING:
+        playing.leave(turn)
     if turn.state.closed:
         turn.say("closed.already")
+    elif turn.state.paused and intent.name in NOT_IN_A_PAUSE:
+        turn.say("paused")
     elif turn.state.question is not None and intent.name not in BESIDE_A_QUESTION:
         turn.say("answer.first")
         turn.must_ask = True

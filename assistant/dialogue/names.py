@@ -11,6 +11,14 @@ def names_of(route: Route) -> Mapping[str, Sequence[str]]:
     groups = {step.tighten.group for step in route.steps if step.tighten}
     return {
         "group": sorted(route.procedure.groups[name].spoken for name in groups),
+        "thing": things(route),
         "step": [words_for(number) for number in range(1, len(route.steps) + 1)],
         "person": list(route.procedure.people),
     }
+
+
+def things(route: Route) -> Sequence[str]:
+    """Name what a note can be about: the groups, parts and tools of the route."""
+    groups = {route.procedure.groups[step.tighten.group].spoken for step in route.steps if step.tighten}
+    moved = {name for step in route.steps for name in (*step.use, *step.put_in, *step.take_out)}
+    return sorted(groups | moved)

@@ -13,6 +13,7 @@ from typing import Final, TypeVar
 import numpy as np
 
 from assistant.dialogue.phrasing import load_phrasebook
+from assistant.evaluate.record_time import record_times
 from assistant.hearing.ear import Ear
 from assistant.hearing.endpointing import BLOCK_S, Endpointer, Limits
 from assistant.hearing.engines import open_engine
@@ -43,6 +44,7 @@ def measure(*, engine: str | None, model: Path | None) -> Iterator[tuple[str, st
     yield "memory at its highest", f"{_peak_mb():.0f} MB"
     with tempfile.TemporaryDirectory() as folder:
         yield from _journal(Path(folder))
+        yield from record_times(Path(folder))
 
 
 def _response(recogniser: Recogniser) -> Iterator[tuple[str, str]]:

@@ -21,9 +21,11 @@ from assistant.job.events import (
     Measured,
     MeasurementAccepted,
     NoteBegun,
+    NoteCorrected,
     PartUsed,
     PassReopened,
     Paused,
+    PictureTaken,
     PositionMarked,
     PositionReopened,
     PositionTurned,
@@ -127,7 +129,8 @@ def _pass_reopened(route: Route, event: PassReopened) -> str:
 
 def _opened(_route: Route, event: JobOpened) -> str:
     way = f", on the route {event.route}" if event.route else ""
-    return f"Job begun: {event.procedure}, revision {event.revision}{way}"
+    by = f" by {event.who}" if event.who else ""
+    return f"Job begun{by}: {event.procedure}, revision {event.revision}{way}"
 
 
 def _caution(route: Route, event: CautionGiven) -> str:
@@ -186,7 +189,21 @@ def _timer_stopped(route: Route, event: TimerStopped) -> str:
 
 
 def _note(route: Route, event: NoteBegun) -> str:
-    return f"Note {event.note} spoken, at step {number_of(route, event.step)}"
+    matter = "" if event.matter == "note" else f" ({event.matter})"
+    return f"Note {event.note}{matter} spoken, at step {number_of(route, event.step)}"
+
+
+def _corrected(_route: Route, event: NoteCorrected) -> str:
+    by = f" by {event.who}" if event.who else ""
+    return f"Text of note {event.note} corrected{by}"
+
+
+def _picture(route: Route, event: PictureTaken) -> str:
+    return f"Picture {event.picture} taken, at step {number_of(route, event.step)}"
+
+
+def _taken_up(_route: Route, event: JobTakenUp) -> str:
+    return "Job opened again" + (f" by {event.who}" if event.who else "")
 
 
 def _closed(_route: Route, event: JobClosed) -> str:
@@ -198,7 +215,7 @@ def _closed(_route: Route, event: JobClosed) -> str:
 WORDS: Final[Mapping[type, Callable[[Route, Any], str]]] = {
     **COURSE_WORDS,
     JobOpened: _opened,
-    JobTakenUp: lambda _route, _event: "Job opened again",
+    JobTakenUp: _taken_up,
     CautionGiven: _caution,
     StepDone: _done,
     StepSkipped: _skipped,
@@ -217,6 +234,8 @@ WORDS: Final[Mapping[type, Callable[[Route, Any], str]]] = {
     TimerEnded: _timer_ended,
     TimerStopped: _timer_stopped,
     NoteBegun: _note,
+    NoteCorrected: _corrected,
+    PictureTaken: _picture,
     Paused: lambda _route, _event: "Work paused",
     Resumed: lambda _route, _event: "Work resumed",
     JobClosed: _closed,

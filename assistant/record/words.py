@@ -6,6 +6,7 @@ from typing import Final
 from assistant.job.closeout import OpenItem
 from assistant.job.state import JobState
 from assistant.procedure.route import Route
+from assistant.record.model import Group, Record, Talk
 from assistant.torque.group import FastenerGroup
 from assistant.torque.ledger import PositionRecord, Standing
 from assistant.torque.plan import Act
@@ -159,3 +160,45 @@ _OPEN: Final[Mapping[str, Callable[[Route, JobState, OpenItem], tuple[str, str]]
     "step": _step,
 }
 """The words for each kind of open item that `job.closeout` finds."""
+
+
+def under_words(record: Record) -> str:
+    """Say which procedure a record is of."""
+    head = record.head
+    route = f", route “{head.route}”" if head.route else ""
+    return f"{head.procedure}, revision {head.revision}{route}"
+
+
+def open_heading(record: Record) -> str:
+    """Say how many things are open."""
+    return f"{len(record.open_items)} open" if record.open_items else "Nothing is open"
+
+
+def closing_words(record: Record) -> str:
+    """Say whether and how the job was closed."""
+    head = record.head
+    if head.closed is None:
+        return "The job has not been closed" + ("; work is paused." if head.paused else ".")
+    by = f" by {head.closed_by}" if head.closed_by else ""
+    reason = f" with open items. Reason given: “{head.close_reason}”" if head.close_reason else ""
+    return f"The job was closed on {head.closed:%Y-%m-%d} at {head.closed:%H:%M:%S}{by}{reason}."
+
+
+def talk_words(talk: Talk) -> str:
+    """Say how the talk went: what was understood, refused, taken back."""
+    return (
+        f"Understood: {talk.heard} utterances. Heard but refused: {talk.asked_again + talk.let_pass}"
+        f" ({talk.asked_again} asked again, {talk.let_pass} let pass as talk or noise). Taken back: {talk.taken_back}."
+    )
+
+
+def group_words(group: Group) -> str:
+    """Say what a group is: count, thread, class, condition, order, and how many are final."""
+    what = ", ".join(part for part in (group.thread, group.property_class, group.condition) if part)
+    parts = [
+        f"{group.final} of {len(group.positions)} final.",
+        f"{len(group.positions)} of {what}{', left-hand thread' if group.left_hand else ''}.",
+        f"Order: {', '.join(map(str, group.order))}." if group.order else "",
+        "To be tightened again after the first heat." if group.retorque_after_heat else "",
+    ]
+    return " ".join(part for part in parts if part)

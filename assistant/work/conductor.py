@@ -6,35 +6,32 @@ It decides nothing about the work itself; that is the dialogue's. It knows what 
 the clock, the folder of the job, whether something is sounding, and the note being recorded.
 """
 
-from collections import deque
 from collections.abc import Sequence
 from dataclasses import replace
-
-import numpy as np
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.manager import Outcome, handle
 from assistant.dialogue.modes import mode_of
 from assistant.dialogue.names import names_of
 from assistant.dialogue.phrasing import Phrasebook
+from assistant.errors import AssistantError
 from assistant.hearing.grammar import Grammar, load_grammar
 from assistant.hearing.recogniser import Recognised, typed
 from assistant.job.events import Event, Heard, JobOpened, PositionWorked, Refused, Replied
 from assistant.job.fold import fold, replay
 from assistant.job.folder import JobFolder
 from assistant.job.state import JobState
-from assistant.notes.recorder import NoteRecorder, recover
+from assistant.notes.recorder import read_note, recover
 from assistant.procedure.route import Route
-from assistant.sound import RATE, Samples
+from assistant.sound import Samples
 from assistant.speaking.mouth import Mouth
 from assistant.work.calling import Calling
+from assistant.work.camera import Camera
 from assistant.work.clock import Clock
 from assistant.work.keeping import RefusedSound
+from assistant.work.note_taking import NoteTaking
 from assistant.work.shop import count_uses
 from assistant.work.watch import Watcher
-
-PREROLL_S = 0.5
-"""How much of what was heard before "note" goes into the note."""
 
 AFTER_WORDS_S = 0.5
 """How much silence has passed before words are known to have ended; a note ends before "end note"."""
@@ -57,6 +54,9 @@ class Conductor:
         watchers: Sequence[Watcher] = (),
         calling: Calling | None = None,
         keeper: RefusedSound | None = None,
+        who: str = "",
+        machine: str = "",
+        camera: Camera | None = None,
     ) -> None:
         self._route = route
         self._folder = folder
@@ -66,8 +66,10 @@ class Conductor:
         self._watchers = tuple(watchers)
         self._calling = calling or Calling()
         self._keeper = keeper
-        self._notes = NoteRecorder(folder.sound)
-        self._lately: deque[Samples] = deque()
+        self._notes = NoteTaking(folder.sound)
+        self._who = who
+        self._machine = machine
+        self._camera = camera
         self._grammars: dict[str, Grammar] = {}
         self.saying = ""
         self.state: JobState = replay(folder.journal.entries())
@@ -96,11 +98,20 @@ class Conductor:
                 revision=procedure.revision,
                 demonstration=procedure.demonstration,
                 route=self._route.name,
+                machine=self._machine,
+                who=self._who,
             )
             self._turn((Intent(name="opened"),), opened)
         else:
-            recover(self._folder.sound)
-            self._turn((Intent(name="returned"),))
+            self._turn((Intent(name="returned", slots=self._since()),))
+
+    def _since(self) -> dict[str, str]:
+        """Say who takes the job up, and how long a note that was cut off is."""
+        recover(self._folder.sound)
+        open_note = self.state.open_note
+        file = self._folder.sound / (open_note.file if open_note else "")
+        seconds = read_note(file).seconds if file.is_file() else 0.0
+        return {"who": self._who, "seconds": f"{seconds:.3f}"}
 
     def hearing(self, words: Sequence[str]) -> None:
         """Let those who look on see what is heard so far; nothing is done on it."""
@@ -159,27 +170,25 @@ class Conductor:
         return Refused(words=" ".join(heard.heard), asked_again=asked, file=file)
 
     def tick(self) -> None:
-        """Let the dialogue see that time has passed; nothing happens unless a timer is over."""
+        """Let the dialogue see that time has passed; nothing happens unless a timer is over.
+
+        A note is not spoken into: what is over is told when the note is.
+        """
+        if self.state.open_note is not None:
+            return
         if any(timer.running and timer.ends <= self._clock.now() for timer in self.state.timers.values()):
             self._turn((Intent(name="tick"),))
 
     def sound(self, block: Samples) -> None:
         """Take a block of what the microphone hears, for the note that is being recorded or will be."""
-        if self._notes.recording:
-            self._notes.write(block)
-            return
-        self._lately.append(block)
-        while sum(map(len, self._lately)) > PREROLL_S * RATE:
-            self._lately.popleft()
-
-    def _preroll(self) -> Samples:
-        blocks, self._lately = tuple(self._lately), deque()
-        return np.concatenate((np.zeros(0, np.float32), *blocks))
+        if self._notes.take(block):
+            seconds = self._notes.seconds
+            self._notes.end_silent()
+            self._turn((Intent(name="note-over", slots={"seconds": f"{seconds:.3f}"}),))
 
     def close(self) -> None:
         """End the note that is being recorded, if one is; the journal is closed by the folder."""
-        if self._notes.recording:
-            self._notes.end()
+        self._notes.end(0.0)
 
     def _keeps_still(self) -> bool:
         """While a note is recorded, or work is paused, what is not understood is not for the assistant."""
@@ -198,7 +207,8 @@ class Conductor:
         *,
         end_words_s: float = 0.0,
     ) -> None:
-        outcome = handle(self._route, self.state, intents, self._clock.now(), heard=first)
+        meant = tuple(map(self._seen, intents))
+        outcome = handle(self._route, self.state, meant, self._clock.now(), heard=first)
         words = self._book.sentences(outcome.reply)
         self.saying = words or self.saying  # a tone has no words, and the last ones may still echo
         said = (Replied(words=words, passing=outcome.reply.passing),) if words else ()
@@ -207,6 +217,16 @@ class Conductor:
         for watcher in self._watchers:
             watcher.said(words, outcome.reply)
         self._speak(outcome)
+
+    def _seen(self, intent: Intent) -> Intent:
+        """Take the picture that an intent asks for, where there is a camera, and give what became of it."""
+        if intent.name != "picture" or self._camera is None:
+            return intent
+        try:
+            file = self._camera.take(self._folder.pictures, len(self.state.pictures) + 1)
+        except AssistantError:
+            return Intent(name="picture-failed", slots={"why": "failed"})
+        return Intent(name="picture-taken", slots={"file": file})
 
     def _keep(self, events: Sequence[Event]) -> None:
         """Put events on disk, all of them or none, and only then believe them."""
@@ -224,8 +244,8 @@ class Conductor:
         """Do what the reply asks of the doors."""
         for effect in outcome.reply.effects:
             if effect == "begin-note":
-                self._notes.begin(len(self.state.notes), self._preroll())
-            elif effect == "end-note" and self._notes.recording:
+                self._notes.begin(len(self.state.notes))
+            elif effect == "end-note":
                 self._notes.end(end_words_s)
             elif effect == "hush":
                 self._mouth.hush()

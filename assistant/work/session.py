@@ -11,8 +11,9 @@ from typing import TextIO
 from rich.console import Console
 
 from assistant.dialogue.phrasing import load_phrasebook
-from assistant.errors import HearingError
+from assistant.errors import AssistantError, HearingError
 from assistant.hearing import echo
+from assistant.hearing.dictation import open_writer
 from assistant.hearing.echo import EchoCanceller, EchoFree
 from assistant.hearing.engines import engines, open_engine
 from assistant.hearing.grammar import combined, load_grammar, modes, words_of
@@ -20,6 +21,8 @@ from assistant.hearing.lasting import LastingSource
 from assistant.hearing.press import Press
 from assistant.hearing.recogniser import Recogniser
 from assistant.hearing.sources import FileSource, MicrophoneSource
+from assistant.job.fold import replay
+from assistant.job.folder import JobFolder
 from assistant.page.wall import WallPage
 from assistant.speaking.engines import open_voice
 from assistant.speaking.mouth import Mouth, NoMouth, VoiceMouth
@@ -27,10 +30,12 @@ from assistant.speaking.outputs import FileOutput, Loudspeaker
 from assistant.speaking.player import Speaker
 from assistant.work.aids import Aid, KeyAid, MicrophoneAid, NameAid, NoiseAid
 from assistant.work.calling import Calling
-from assistant.work.clock import MovedClock, WallClock
+from assistant.work.camera import Camera
+from assistant.work.clock import Clock, MovedClock, WallClock
 from assistant.work.conductor import Conductor
 from assistant.work.face import PageWatcher
 from assistant.work.habits import Habits, load_habits
+from assistant.work.job_notes import write_down
 from assistant.work.keeping import RefusedSound
 from assistant.work.keys import check_keys, terminal_keys
 from assistant.work.opening import open_job
@@ -57,6 +62,9 @@ class Doors:
     keep_sound: bool = False
     mechanic: str | None = None
     shop: Path | None = None
+    who: str = ""
+    machine: str = ""
+    camera: str = ""
 
 
 def work_job(
@@ -75,11 +83,12 @@ def work_job(
     """
     with ExitStack() as stack:
         canceller = _canceller(doors)
-        mouth = stack.enter_context(_mouth(doors, canceller))
+        mouth = stack.enter_context(open_mouth(doors, canceller))
         habits = load_habits()
         calling = _calling(doors, habits)
         hearing = None if doors.hear == "text" else _hearing(stack, doors, calling)
-        today = datetime.now(UTC)
+        camera = Camera(doors.camera) if doors.camera else None
+        today = datetime.now(UTC).astimezone()
         way, folder = open_job(
             procedure, jobs_dir, new=new, route=route, today=today, shop_text=shop_text(doors.shop)
         )
@@ -99,6 +108,9 @@ def work_job(
             watchers=watchers,
             calling=calling,
             keeper=RefusedSound(folder.path) if doors.keep_sound else None,
+            who=doors.who,
+            machine=doors.machine,
+            camera=camera,
         )
         stack.callback(conductor.close)
         if hearing is None:
@@ -111,6 +123,20 @@ def work_job(
             aids = _aids(stack, source, habits, press)
             heard = EchoFree(source, canceller) if canceller else source
             run_sound(conductor, heard, recogniser, mouth, passed=passed, aids=aids, press=press)
+            if conductor.state.closed:
+                _write_notes_down(folder, clock)
+
+
+def _write_notes_down(folder: JobFolder, clock: Clock) -> None:
+    """Have the notes of a closed job written down; what cannot be done now is told, and can be asked for later."""
+    if not any(note.seconds and not note.text for note in replay(folder.journal.entries()).notes):
+        return
+    sys.stderr.write("callout: writing the spoken notes down\n")
+    try:
+        for number, words in write_down(folder, (), open_writer(), clock.now()):
+            sys.stderr.write(f"callout: note {number}: {words or '(no words)'}\n")
+    except AssistantError as error:
+        sys.stderr.write(f"callout: {error}; later: callout notes '{folder.name}' --text\n")
 
 
 def _is_file(named: str) -> bool:
@@ -170,7 +196,7 @@ def _hearing(
 
 
 @contextmanager
-def _mouth(doors: Doors, canceller: EchoCanceller | None) -> Iterator[Mouth]:
+def open_mouth(doors: Doors, canceller: EchoCanceller | None = None) -> Iterator[Mouth]:
     """Open what speaks; what is said is shown in any case."""
     if doors.speak in {"text", "none"}:
         yield NoMouth()

@@ -21,6 +21,7 @@ Spans = tuple[Span, ...]
 NAMES = {
     "position": ["front left", "cylinder 1 inlet"],
     "reason": ["bearing on order"],
+    "thing": ["cover gasket"],
     "step": ["three", "twelve"],
     "person": ["the second fitter"],
 }
@@ -67,7 +68,6 @@ MEANINGS = {
     "count me through": "count",
     "clicked": "click",
     "click": "click",
-    "again": "call-again",
     "seated": "click",
     "wait": "hold",
     "which one": "call-again",
@@ -90,6 +90,8 @@ MEANINGS = {
     "end of note": "note-end",
     "play notes": "notes-play",
     "play my notes": "notes-play",
+    "picture": "picture",
+    "again": "repeat",
     "pause": "pause",
     "take a break": "pause",
     "resume": "resume",
@@ -123,6 +125,28 @@ REASONS = {
     "left as it is",
     "the second fitter",
 }
+
+
+_MATTERS = ("fault found", "found a fault", "ask the owner", "for next time")
+_WHICH = (
+    "last note",
+    "notes for this step",
+    "notes for the step",
+    "notes from yesterday",
+    "from yesterday",
+)
+_GASKET = {"thing": "cover gasket"}
+NOTES = {
+    **{words: Intent(name="note", slots={"matter": words}) for words in _MATTERS},
+    **{words: Intent(name="notes-play", slots={"which": words}) for words in _WHICH},
+    **{f"note about {the}cover gasket": Intent(name="note", slots=_GASKET) for the in ("", "the ")},
+    **{
+        f"{play}notes on {the}cover gasket": Intent(name="notes-play", slots=_GASKET)
+        for play in ("", "play ")
+        for the in ("", "the ")
+    },
+}
+"""Those that say what a note is for, or which notes are meant."""
 
 
 @cache
@@ -185,6 +209,7 @@ def test_there_is_a_grammar_for_everything_that_can_go_on() -> None:
         "note",
         "paused",
         "speaking",
+        "played",
     }
     assert wanted | {"check", "remedy", "person", "close"} == set(modes())
 
@@ -212,8 +237,14 @@ def test_every_phrase_means_what_it_says(mode: str) -> None:
         assert match.intents == expected(phrase), phrase
 
 
+TABLE = {
+    **{phrase: tuple(Intent(name=name) for name in names.split()) for phrase, names in MEANINGS.items()},
+    **{phrase: (Intent(name="reason", slots={"reason": phrase}),) for phrase in REASONS},
+    **{phrase: (intent,) for phrase, intent in NOTES.items()},
+}
 ONE_SLOT = (
     # How it begins and ends, the intent, its slot.
+    ("note about ", "", "note", "position"),
     ("go to step ", "", "go-to", "step"),
     ("open step ", " again", "reopen", "step"),
     ("in ", "", "in-unit", "unit"),
@@ -225,10 +256,8 @@ ONE_SLOT = (
 
 def expected(phrase: str) -> tuple[Intent, ...]:
     """Work out from the table what a phrase must mean; positions are "number four done" and the like."""
-    if phrase in REASONS:
-        return (Intent(name="reason", slots={"reason": phrase}),)
-    if phrase in MEANINGS:
-        return tuple(Intent(name=name) for name in MEANINGS[phrase].split())
+    if phrase in TABLE:
+        return TABLE[phrase]
     if phrase.startswith("mark "):
         _, *place, standing = phrase.split()
         return (Intent(name="mark", slots={"position": " ".join(place), "standing": standing}),)

@@ -11,6 +11,16 @@ from typing import Annotated, Final
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, TypeAdapter
 
+from assistant.job.events.notes import (
+    Ending,
+    Matter,
+    NoteBegun,
+    NoteCorrected,
+    NoteEnded,
+    NotesListed,
+    NoteTranscribed,
+    PictureTaken,
+)
 from assistant.job.events.positions import (
     CalibrationTold,
     DamageMended,
@@ -24,8 +34,6 @@ from assistant.job.events.positions import (
 from assistant.job.events.talk import (
     Asked,
     Heard,
-    NoteBegun,
-    NoteEnded,
     QuestionClosed,
     Refused,
     Replied,
@@ -71,6 +79,7 @@ __all__ = [
     "CloseOutPassed",
     "DamageMended",
     "DecisionTaken",
+    "Ending",
     "Entry",
     "Event",
     "GroupLoosened",
@@ -79,14 +88,19 @@ __all__ = [
     "JobClosed",
     "JobOpened",
     "JobTakenUp",
+    "Matter",
     "Measured",
     "MeasurementAccepted",
     "NoteBegun",
+    "NoteCorrected",
     "NoteEnded",
+    "NoteTranscribed",
+    "NotesListed",
     "OpenAccepted",
     "PartUsed",
     "PassReopened",
     "Paused",
+    "PictureTaken",
     "PositionMarked",
     "PositionReopened",
     "PositionTurned",
@@ -137,6 +151,10 @@ Event = Annotated[
     | TimerStopped
     | NoteBegun
     | NoteEnded
+    | NotesListed
+    | NoteTranscribed
+    | NoteCorrected
+    | PictureTaken
     | Asked
     | QuestionClosed
     | Paused

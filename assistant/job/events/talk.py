@@ -1,4 +1,4 @@
-"""What is said and heard, asked and answered, noted and set."""
+"""What is said and heard, asked and answered, and set."""
 
 from collections.abc import Mapping
 from typing import Literal
@@ -52,23 +52,6 @@ class QuestionClosed(JobEvent):
 
     kind: Literal["question-closed"] = "question-closed"
     answer: str
-
-
-class NoteBegun(JobEvent):
-    """A spoken note began; its sound is in `file`, in the job's folder."""
-
-    kind: Literal["note-begun"] = "note-begun"
-    note: int
-    file: str
-    step: str
-
-
-class NoteEnded(JobEvent):
-    """A spoken note ended."""
-
-    kind: Literal["note-ended"] = "note-ended"
-    note: int
-    seconds: float
 
 
 class VoiceSet(JobEvent):
