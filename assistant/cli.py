@@ -82,11 +82,6 @@ def work(
     as_json: Annotated[
         bool, typer.Option("--json", help="One JSON object a line for all that happens.")
     ] = False,
-    by: Annotated[str, typer.Option(help="Who works; the record names them.")] = "",
-    machine: Annotated[str, typer.Option(help="Which machine a new job is on, for its record.")] = "",
-    camera: Annotated[
-        str, typer.Option(envvar=ENVIRONMENT, help="A command that takes a picture into {file}.")
-    ] = "",
     call_name: Annotated[
         str | None, typer.Option(help="A name of your choosing that may be said before a command.")
     ] = None,
@@ -104,6 +99,11 @@ def work(
     keep_sound: Annotated[
         bool, typer.Option("--keep-sound", help="Keep the sound that was refused in the job's folder.")
     ] = False,
+    by: Annotated[str, typer.Option(help="Who works; the record names them.")] = "",
+    machine: Annotated[str, typer.Option(help="Which machine a new job is on, for its record.")] = "",
+    camera: Annotated[
+        str, typer.Option(envvar=ENVIRONMENT, help="A command that takes a picture into {file}.")
+    ] = "",
 ) -> None:
     """Work a job by voice: start it, or take it up where it stood."""
     from assistant.work.session import Doors, work_job  # noqa: PLC0415

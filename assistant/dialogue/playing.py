@@ -155,7 +155,6 @@ HANDLERS = {"notes-play": on_notes_play}
 WHILE_PLAYING: Final[Mapping[str, Handler]] = {
     "next": on_next,
     "repeat": on_again,
-    "call-again": on_again,
     "slower": on_slower,
     "stop": on_stop,
 }

@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, PositiveInt, field_validator, model_validator
 
+from assistant.errors import TorqueError
 from assistant.torque.order import PATTERNS, Order, Point, circle_points, line_points, rectangle_points
 from assistant.torque.stages import OrderChoice, Positions, Stage
 from assistant.torque.strength import Material
@@ -111,7 +112,12 @@ class FastenerGroup(BaseModel):
     @field_validator("property_class")
     @classmethod
     def _class_that_there_is(cls, name: str | None) -> str | None:
-        return None if name is None else read_class(name)
+        if name is None:
+            return None
+        try:
+            return read_class(name)
+        except TorqueError as error:
+            raise ValueError(str(error)) from error
 
     @model_validator(mode="after")
     def _agrees(self) -> Self:

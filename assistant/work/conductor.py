@@ -52,11 +52,11 @@ class Conductor:
         book: Phrasebook,
         clock: Clock,
         watchers: Sequence[Watcher] = (),
+        calling: Calling | None = None,
+        keeper: RefusedSound | None = None,
         who: str = "",
         machine: str = "",
         camera: Camera | None = None,
-        calling: Calling | None = None,
-        keeper: RefusedSound | None = None,
     ) -> None:
         self._route = route
         self._folder = folder

@@ -106,11 +106,11 @@ def work_job(
             book=load_phrasebook(),
             clock=clock,
             watchers=watchers,
+            calling=calling,
+            keeper=RefusedSound(folder.path) if doors.keep_sound else None,
             who=doors.who,
             machine=doors.machine,
             camera=camera,
-            calling=calling,
-            keeper=RefusedSound(folder.path) if doors.keep_sound else None,
         )
         stack.callback(conductor.close)
         if hearing is None:
