@@ -18,14 +18,16 @@ from assistant.dialogue import (
     measuring,
     noting,
     questions,
+    recalling,
     steps,
     talk,
     tightening,
     tooling,
     waiting,
+    working_out,  # noqa: F401  (brings its step into the tables of steps)
 )
 from assistant.dialogue.intents import Intent
-from assistant.dialogue.questions import question_line
+from assistant.dialogue.questions import QUESTIONS, question_line
 from assistant.dialogue.reply import Reply
 from assistant.dialogue.steps import prompt, wants_acknowledgement
 from assistant.dialogue.turn import Handler, Turn
@@ -40,6 +42,7 @@ HANDLERS: Final[Mapping[str, Handler]] = {
     **judging.HANDLERS,
     **tooling.HANDLERS,
     **measuring.HANDLERS,
+    **recalling.HANDLERS,
     **waiting.HANDLERS,
     **questions.HANDLERS,
     **closing.HANDLERS,
@@ -74,6 +77,8 @@ BESIDE_A_QUESTION: Final = frozenset(
         "adapter",
         "in-unit",
         "hold",
+        "value-of",
+        "how-so",
     }
 )
 """What can be said while a question is pending; anything else waits for the answer."""
@@ -118,13 +123,18 @@ def handle(
 def _work_out(turn: Turn, intent: Intent) -> None:
     if turn.state.closed:
         turn.say("closed.already")
-    elif turn.state.question is not None and intent.name not in BESIDE_A_QUESTION:
+    elif turn.state.question is not None and intent.name not in _taken(turn.state.question.name):
         turn.say("answer.first")
         turn.must_ask = True
     elif intent.name in WORK and wants_acknowledgement(turn, turn.step):
         prompt(turn, turn.step)
     else:
         HANDLERS[intent.name](turn, intent)
+
+
+def _taken(question: str) -> frozenset[str]:
+    """Name the intents that may be said to a question."""
+    return BESIDE_A_QUESTION | QUESTIONS[question].takes
 
 
 def _put_question(turn: Turn, before: JobState, intents: Sequence[Intent]) -> None:

@@ -8,4 +8,7 @@ from assistant.procedure.route import Route
 def names_of(route: Route) -> Mapping[str, Sequence[str]]:
     """Give the names by kind, as the grammars' `<names.…>` rules call them."""
     groups = {step.tighten.group for step in route.steps if step.tighten}
-    return {"group": sorted(route.procedure.groups[name].spoken for name in groups)}
+    return {
+        "group": sorted(route.procedure.groups[name].spoken for name in groups),
+        "value": sorted(route.givers),
+    }

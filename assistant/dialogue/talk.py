@@ -18,11 +18,13 @@ from assistant.job.events import (
     Measured,
     Paused,
     PositionWorked,
+    ReadingTaken,
     Resumed,
     StepDone,
     StepSkipped,
     Undone,
     VoiceSet,
+    WorkedOut,
 )
 
 QUIETEST, LOUDEST, LOUDNESS_STEP = 0.25, 2.0, 1.25
@@ -117,7 +119,9 @@ def _undone_line(turn: Turn, events: tuple[Event, ...]) -> Line:
         group = turn.route.procedure.groups[event.group]
         slots: dict[str, Slot] = {"group": group.spoken, "position": event.act.position, "count": count}
         return Line("undone.positions" if count > 1 else "undone.position", slots)
-    if isinstance(event, StepDone | StepSkipped | CheckAnswered | Measured):
+    if isinstance(event, ReadingTaken):
+        return Line("undone.reading", {"number": turn.step_number(event.step)})
+    if isinstance(event, StepDone | StepSkipped | CheckAnswered | Measured | WorkedOut):
         return Line("undone.step", {"number": turn.step_number(event.step)})
     return Line("undone.last")
 

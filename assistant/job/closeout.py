@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from assistant.job.state import JobState
+from assistant.job.values import cause, kept, stale
+from assistant.measures.conformity import GOOD
 from assistant.procedure.route import Route
 from assistant.torque.ledger import PositionRecord, Standing, is_open
 
@@ -85,10 +87,17 @@ def _kit(route: Route, state: JobState) -> Iterator[OpenItem]:
             yield OpenItem(kind="kit", step=step, what=name, count=left)
 
 
-def _measurements(_route: Route, state: JobState) -> Iterator[OpenItem]:
-    for step, measured in state.measured.items():
-        if measured.verdict != "in" and step not in state.accepted:
-            yield OpenItem(kind="measurement", step=step, what=measured.verdict)
+def _measurements(route: Route, state: JobState) -> Iterator[OpenItem]:
+    """Find values that no longer hold, that are outside their limits or in doubt, and readings that lack."""
+    gone = stale(route, state)
+    for step in route.valued:
+        found = kept(state, step)
+        if found is not None and step in gone:
+            yield OpenItem(kind="stale", step=step, what=cause(route, state, step))
+        elif found is not None and found.verdict not in GOOD and step not in state.accepted:
+            yield OpenItem(kind="measurement", step=step, what=found.verdict)
+        if step in state.readings and step in state.done:
+            yield OpenItem(kind="readings", step=step, count=len(state.readings[step]))
 
 
 def _waits(_route: Route, state: JobState) -> Iterator[OpenItem]:

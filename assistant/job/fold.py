@@ -22,8 +22,6 @@ from assistant.job.events import (
     JobClosed,
     JobOpened,
     JobTakenUp,
-    Measured,
-    MeasurementAccepted,
     NoteBegun,
     NoteEnded,
     PartUsed,
@@ -47,6 +45,7 @@ from assistant.job.events import (
     Undone,
     VoiceSet,
 )
+from assistant.job.measurements import VALUE_EVENTS, VALUE_FOLDS
 from assistant.job.positions import POSITION_FOLDS
 from assistant.job.state import Departure, JobState, Note, Past, Question, Timer
 
@@ -80,8 +79,7 @@ UNDOABLE: Final = (
     PassReopened,
     PositionMarked,
     DamageMended,
-    Measured,
-    MeasurementAccepted,
+    *VALUE_EVENTS,
     PartUsed,
     ToolMoved,
     TimerStarted,
@@ -152,17 +150,6 @@ def _check(state: JobState, event: CheckAnswered, _at: datetime) -> JobState:
 
 def _calibration(state: JobState, event: CalibrationTold, _at: datetime) -> JobState:
     return replace(state, calibrations_told=state.calibrations_told | {event.wrench})
-
-
-def _measured(state: JobState, event: Measured, _at: datetime) -> JobState:
-    return replace(
-        state, measured={**state.measured, event.step: event}, accepted=state.accepted - {event.step}
-    )
-
-
-def _accepted(state: JobState, event: MeasurementAccepted, at: datetime) -> JobState:
-    departure = Departure(step=event.step, what="accepted outside its limits", reason=event.reason, at=at)
-    return replace(state, accepted=state.accepted | {event.step}, departures=(*state.departures, departure))
 
 
 def _part(state: JobState, event: PartUsed, _at: datetime) -> JobState:
@@ -253,8 +240,7 @@ FOLDS: Final[Mapping[type, Fold]] = {
     CheckAnswered: _check,
     **POSITION_FOLDS,
     CalibrationTold: _calibration,
-    Measured: _measured,
-    MeasurementAccepted: _accepted,
+    **VALUE_FOLDS,
     PartUsed: _part,
     ToolMoved: _tool,
     TimerStarted: _timer_started,

@@ -5,26 +5,22 @@ write instead; `procedure.load` turns the path into a line.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from difflib import get_close_matches
 
+from assistant.procedure.check_values import value_findings
+from assistant.procedure.finding import Finding
 from assistant.procedure.model import Procedure, Step
-
-Path = tuple[str | int, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Finding:
-    """One mistake: the path of keys to it, what is wrong, and what to do."""
-
-    path: Path
-    what: str
-    do: str
 
 
 def findings(procedure: Procedure) -> tuple[Finding, ...]:
     """Find every mistake, in the order of the file."""
-    return (*_doubled(procedure), *_unknown_names(procedure), *_stages(procedure), *_routes(procedure))
+    return (
+        *_doubled(procedure),
+        *_unknown_names(procedure),
+        *_stages(procedure),
+        *_routes(procedure),
+        *value_findings(procedure),
+    )
 
 
 def _doubled(procedure: Procedure) -> Iterator[Finding]:

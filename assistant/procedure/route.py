@@ -39,6 +39,17 @@ class Route:
         tightened = dict.fromkeys(step.tighten.group for step in self.steps if step.tighten)
         return tuple(found for name in tightened for found in doubted_values(self.procedure.groups[name]))
 
+    @cached_property
+    def valued(self) -> tuple[str, ...]:
+        """The steps that measure something or work it out, in order."""
+        return tuple(step.step for step in self.steps if step.measure or step.work_out)
+
+    @cached_property
+    def givers(self) -> dict[str, str]:
+        """By the name of a value, the step that gives it."""
+        values = ((step.measure or step.work_out, step.step) for step in self.steps)
+        return {value.name: step for value, step in values if value is not None and value.name}
+
     def place(self, name: str) -> int:
         """Give the place of a step on this route, from 0."""
         return self._places[name]

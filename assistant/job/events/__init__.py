@@ -38,8 +38,8 @@ from assistant.job.events.things import (
     TimerStarted,
     TimerStopped,
     ToolMoved,
-    Verdict,
 )
+from assistant.job.events.values import ReadingsReopened, ReadingTaken, ValueDoubted, WorkedOut
 from assistant.job.events.way import (
     CautionGiven,
     CheckAnswered,
@@ -53,6 +53,7 @@ from assistant.job.events.way import (
     StepSkipped,
     Undone,
 )
+from assistant.measures.conformity import Verdict
 
 __all__ = [
     "EVENT",
@@ -79,6 +80,8 @@ __all__ = [
     "PositionTurned",
     "PositionWorked",
     "QuestionClosed",
+    "ReadingTaken",
+    "ReadingsReopened",
     "Refused",
     "Replied",
     "Resumed",
@@ -90,8 +93,10 @@ __all__ = [
     "TimerStopped",
     "ToolMoved",
     "Undone",
+    "ValueDoubted",
     "Verdict",
     "VoiceSet",
+    "WorkedOut",
 ]
 
 Event = Annotated[
@@ -114,6 +119,10 @@ Event = Annotated[
     | CalibrationTold
     | Measured
     | MeasurementAccepted
+    | ReadingTaken
+    | ReadingsReopened
+    | WorkedOut
+    | ValueDoubted
     | PartUsed
     | ToolMoved
     | TimerStarted
