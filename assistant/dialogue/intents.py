@@ -20,6 +20,10 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "back": (),  # read the step before
         "repeat": (),  # say that again
         "where": (),  # where am I
+        "go-to": ("step",),  # read another step; changes nothing
+        "reopen": ("step",),  # a step is to be done again
+        "last": (),  # what did I do last
+        "time-left": (),  # how much longer
         "done": (),  # what was asked for now is done
         "skip": (),  # leave this step out (asks for a reason)
         "undo": (),  # take back the last thing recorded

@@ -14,11 +14,15 @@ from typing import Final
 from assistant.dialogue import (
     closing,
     counting,
+    deciding,  # noqa: F401  (enters its reader and its "done")
+    going,
     judging,
     measuring,
     noting,
     questions,
     recalling,
+    skipping,
+    standing,
     steps,
     talk,
     tightening,
@@ -37,6 +41,8 @@ from assistant.procedure.route import Route
 
 HANDLERS: Final[Mapping[str, Handler]] = {
     **steps.HANDLERS,
+    **going.HANDLERS,
+    **standing.HANDLERS,
     **tightening.HANDLERS,
     **counting.HANDLERS,
     **judging.HANDLERS,
@@ -45,6 +51,7 @@ HANDLERS: Final[Mapping[str, Handler]] = {
     **recalling.HANDLERS,
     **waiting.HANDLERS,
     **questions.HANDLERS,
+    **skipping.HANDLERS,
     **closing.HANDLERS,
     **noting.HANDLERS,
     **talk.HANDLERS,
@@ -79,6 +86,8 @@ BESIDE_A_QUESTION: Final = frozenset(
         "hold",
         "value-of",
         "how-so",
+        "last",
+        "time-left",
     }
 )
 """What can be said while a question is pending; anything else waits for the answer."""
@@ -128,6 +137,8 @@ def _work_out(turn: Turn, intent: Intent) -> None:
         turn.must_ask = True
     elif intent.name in WORK and wants_acknowledgement(turn, turn.step):
         prompt(turn, turn.step)
+    elif intent.name in WORK and going.held_back(turn):
+        pass  # what has to come first was said
     else:
         HANDLERS[intent.name](turn, intent)
 

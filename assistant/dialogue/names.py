@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
+from assistant.dialogue.numbers import words_for
 from assistant.procedure.route import Route
 
 
@@ -11,4 +12,6 @@ def names_of(route: Route) -> Mapping[str, Sequence[str]]:
     return {
         "group": sorted(route.procedure.groups[name].spoken for name in groups),
         "value": sorted(route.givers),
+        "step": [words_for(number) for number in range(1, len(route.steps) + 1)],
+        "person": list(route.procedure.people),
     }

@@ -33,7 +33,7 @@ def _last(turn: Turn) -> str:
 def value_line(turn: Turn, step: str) -> Line:
     """Say what is kept at a step: the thing, its value, how it stands, and of how many readings."""
     found = kept(turn.state, step)
-    wanted = turn.route.step(step).measure or turn.route.step(step).work_out
+    wanted = turn.route.step(step).value
     assert found is not None, f"{step} has no value"  # noqa: S101
     what = wanted.what if wanted else step
     slots: dict[str, Slot] = {

@@ -21,6 +21,7 @@ from assistant.dialogue.steps import DONE, READERS, complete, owns
 from assistant.dialogue.tooling import say_wrench, wrench_for
 from assistant.dialogue.turn import Turn
 from assistant.job.events import PositionTurned, PositionWorked
+from assistant.job.way import open_steps
 from assistant.procedure.model import Step
 from assistant.torque.group import FastenerGroup
 from assistant.torque.plan import Act, seated
@@ -220,10 +221,7 @@ def on_left(turn: Turn, _intent: Intent) -> None:
         positions = tuple(dict.fromkeys(act.position for _, act in stage_left(turn, turn.step)))
         turn.say("left.positions", count=len(positions), positions=positions)
     else:
-        steps = [
-            step for step in turn.route.steps if step.step not in turn.state.done | set(turn.state.skipped)
-        ]
-        turn.say("left.steps", count=len(steps))
+        turn.say("left.steps", count=len(open_steps(turn.route, turn.state)))
 
 
 HANDLERS = {

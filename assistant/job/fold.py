@@ -10,20 +10,25 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any, Final
 
+from assistant.job.course import COURSE_FOLDS
 from assistant.job.events import (
     Asked,
     CalibrationTold,
     CautionGiven,
     CheckAnswered,
+    CloseOutPassed,
     DamageMended,
+    DecisionTaken,
     Entry,
     Event,
+    GroupLoosened,
     Heard,
     JobClosed,
     JobOpened,
     JobTakenUp,
     NoteBegun,
     NoteEnded,
+    OpenAccepted,
     PartUsed,
     PassReopened,
     Paused,
@@ -36,14 +41,16 @@ from assistant.job.events import (
     Replied,
     Resumed,
     StepDone,
-    StepReached,
+    StepReopened,
     StepSkipped,
+    SuspectCleared,
     TimerEnded,
     TimerStarted,
     TimerStopped,
     ToolMoved,
     Undone,
     VoiceSet,
+    WorkedBefore,
 )
 from assistant.job.measurements import VALUE_EVENTS, VALUE_FOLDS
 from assistant.job.positions import POSITION_FOLDS
@@ -72,7 +79,14 @@ def replay(entries: Iterable[Entry]) -> JobState:
 UNDOABLE: Final = (
     StepDone,
     StepSkipped,
+    StepReopened,
+    SuspectCleared,
+    DecisionTaken,
+    WorkedBefore,
     CheckAnswered,
+    GroupLoosened,
+    OpenAccepted,
+    CloseOutPassed,
     PositionWorked,
     PositionTurned,
     PositionReopened,
@@ -101,7 +115,20 @@ Fold = Callable[[JobState, Any, datetime], JobState]
 
 
 def _opened(state: JobState, event: JobOpened, at: datetime) -> JobState:
-    return replace(state, job=event.job, route=event.route, began=at)
+    progress = replace(state.progress, since=at)
+    return replace(state, job=event.job, route=event.route, began=at, progress=progress)
+
+
+def _taken_up(state: JobState, _event: JobTakenUp, at: datetime) -> JobState:
+    return replace(state, progress=replace(state.progress, since=at))
+
+
+def _back(state: JobState, _event: Resumed, at: datetime) -> JobState:
+    return replace(state, paused=False, progress=replace(state.progress, since=at))
+
+
+def _paused(state: JobState, _event: Paused, _at: datetime) -> JobState:
+    return replace(state, paused=True, progress=replace(state.progress, since=None))
 
 
 def _same(state: JobState, _event: Event, _at: datetime) -> JobState:
@@ -124,28 +151,6 @@ def _caution(state: JobState, event: CautionGiven, _at: datetime) -> JobState:
     if not event.acknowledged:
         return state
     return replace(state, cautions_acknowledged=state.cautions_acknowledged | {event.step})
-
-
-def _reached(state: JobState, event: StepReached, _at: datetime) -> JobState:
-    return replace(state, at=event.step)
-
-
-def _done(state: JobState, event: StepDone, _at: datetime) -> JobState:
-    skipped = {step: reason for step, reason in state.skipped.items() if step != event.step}
-    return replace(state, done=state.done | {event.step}, skipped=skipped)
-
-
-def _skipped(state: JobState, event: StepSkipped, at: datetime) -> JobState:
-    departure = Departure(step=event.step, what="left out", reason=event.reason, at=at)
-    return replace(
-        state,
-        skipped={**state.skipped, event.step: event.reason},
-        departures=(*state.departures, departure),
-    )
-
-
-def _check(state: JobState, event: CheckAnswered, _at: datetime) -> JobState:
-    return replace(state, checks={**state.checks, event.step: event.passed})
 
 
 def _calibration(state: JobState, event: CalibrationTold, _at: datetime) -> JobState:
@@ -172,7 +177,8 @@ def _timer_ended(state: JobState, event: TimerEnded, _at: datetime) -> JobState:
 
 def _timer_stopped(state: JobState, event: TimerStopped, at: datetime) -> JobState:
     timer = replace(state.timers[event.step], cut_short_s=event.left_s)
-    departure = Departure(step=event.step, what="wait cut short", reason="stopped by voice", at=at)
+    reason = event.reason or "stopped by voice"
+    departure = Departure(step=event.step, what="wait cut short", reason=reason, at=at)
     return replace(
         state, timers={**state.timers, event.step: timer}, departures=(*state.departures, departure)
     )
@@ -229,15 +235,12 @@ def _closed(state: JobState, _event: JobClosed, _at: datetime) -> JobState:
 
 FOLDS: Final[Mapping[type, Fold]] = {
     JobOpened: _opened,
-    JobTakenUp: _same,
+    JobTakenUp: _taken_up,
     Heard: _heard,
     Refused: _refused,
     Replied: _replied,
     CautionGiven: _caution,
-    StepReached: _reached,
-    StepDone: _done,
-    StepSkipped: _skipped,
-    CheckAnswered: _check,
+    **COURSE_FOLDS,
     **POSITION_FOLDS,
     CalibrationTold: _calibration,
     **VALUE_FOLDS,
@@ -250,8 +253,8 @@ FOLDS: Final[Mapping[type, Fold]] = {
     NoteEnded: _note_ended,
     Asked: _asked,
     QuestionClosed: _question_closed,
-    Paused: lambda state, _event, _at: replace(state, paused=True),
-    Resumed: lambda state, _event, _at: replace(state, paused=False),
+    Paused: _paused,
+    Resumed: _back,
     Undone: _undone,
     VoiceSet: _voice,
     JobClosed: _closed,

@@ -54,7 +54,8 @@ def _worked(state: JobState, event: WorkedOut, _at: datetime) -> JobState:
 
 
 def _doubted(state: JobState, event: ValueDoubted, _at: datetime) -> JobState:
-    return replace(state, done=state.done - {event.step})
+    suspect = {step: because for step, because in state.suspect.items() if step != event.step}
+    return replace(state, done=state.done - {event.step}, suspect=suspect)
 
 
 VALUE_FOLDS: Final[Mapping[type, Callable[[JobState, Any, datetime], JobState]]] = {

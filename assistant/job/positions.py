@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from assistant.job.events import (
     DamageMended,
+    GroupLoosened,
     PassReopened,
     PositionMarked,
     PositionReopened,
@@ -14,7 +15,7 @@ from assistant.job.events import (
     PositionWorked,
 )
 from assistant.job.state import JobState
-from assistant.torque.ledger import PositionRecord, after, marked, mended, reopened
+from assistant.torque.ledger import PositionRecord, after, begun_afresh, marked, reopened
 
 
 def _record(state: JobState, group: str, position: int) -> PositionRecord:
@@ -62,8 +63,15 @@ def _marked(state: JobState, event: PositionMarked, _at: datetime) -> JobState:
 def _mended(state: JobState, event: DamageMended, _at: datetime) -> JobState:
     record = _record(state, event.group, event.position)
     why = f"{record.why}; {event.remedy}" if record.why else event.remedy
-    record = mended(why) if event.afresh else record.model_copy(update={"why": why})
+    record = begun_afresh(why) if event.afresh else record.model_copy(update={"why": why})
     return _with(_done(state, event.group, drop=event.numbers), event.group, {event.position: record})
+
+
+def _loosened(state: JobState, event: GroupLoosened, _at: datetime) -> JobState:
+    why = "loosened again"
+    records = {position: begun_afresh(why) for group, position in state.ledger if group == event.group}
+    left = replace(state, acts={**state.acts, event.group: frozenset()})
+    return _with(left, event.group, records)
 
 
 POSITION_FOLDS: Final[Mapping[type, Callable[[JobState, Any, datetime], JobState]]] = {
@@ -73,5 +81,6 @@ POSITION_FOLDS: Final[Mapping[type, Callable[[JobState, Any, datetime], JobState
     PassReopened: _pass_reopened,
     PositionMarked: _marked,
     DamageMended: _mended,
+    GroupLoosened: _loosened,
 }
 """What each kind of event at a position does to the state."""

@@ -8,9 +8,8 @@ from assistant.job.events import Measured, WorkedOut
 from assistant.job.state import JobState
 from assistant.measures.conformity import Limits, Verdict, judge
 from assistant.measures.formula import Formula
-from assistant.procedure.check_values import needs_of
 from assistant.procedure.route import Route
-from assistant.procedure.values import Leaves, Measure, WorkOut
+from assistant.procedure.values import Leaves, Measure, WorkOut, needs_of
 from assistant.torque.units import Quantity
 
 _RANK: Final[Mapping[Verdict, int]] = {"in": 0, "no limits": 0, "in doubt": 1, "below": 2, "above": 2}

@@ -8,7 +8,7 @@ from assistant.measures.amounts import Amount, Kind, kind_of
 from assistant.measures.formula import Formula
 from assistant.procedure.finding import Finding, Path
 from assistant.procedure.model import Procedure, Step
-from assistant.procedure.values import Measure, WorkOut
+from assistant.procedure.values import Measure, WorkOut, needs_of
 from assistant.torque.units import read_quantity
 
 
@@ -22,10 +22,10 @@ class _Names:
 
 def value_findings(procedure: Procedure) -> Iterator[Finding]:
     """Find the mistakes in what is measured and worked out, in the order of the file."""
-    later = {value.name: step.step for step in procedure.steps if (value := value_of(step)) and value.name}
+    later = {value.name: step.step for step in procedure.steps if (value := step.value) and value.name}
     names = _Names({}, later)
     for number, step in enumerate(procedure.steps):
-        value = value_of(step)
+        value = step.value
         if value is None:
             continue
         path: Path = ("steps", number, "measure" if isinstance(value, Measure) else "work_out")
@@ -35,11 +35,6 @@ def value_findings(procedure: Procedure) -> Iterator[Finding]:
         if value.name:
             names.known[value.name] = Amount(None, _kind(value.unit))
     yield from _routes(procedure)
-
-
-def value_of(step: Step) -> Measure | WorkOut | None:
-    """Give what a step measures or works out, if it does."""
-    return step.measure or step.work_out
 
 
 def _kind(unit: str) -> Kind:
@@ -88,17 +83,9 @@ def _missing(step: Step, name: str, path: Path, names: _Names) -> Finding:
     return Finding(path=path, what=f"step {step.step} uses {name!r}, which no step measures", do=do)
 
 
-def needs_of(value: Measure | WorkOut) -> tuple[str, ...]:
-    """Name the values that one is worked out or judged from, its own name not among them."""
-    formulas = list(value.formulas.values())
-    if isinstance(value, WorkOut) and value.leaves:
-        formulas += value.leaves.formulas.values()
-    return tuple(dict.fromkeys(name for each in formulas for name in each.names if name != value.name))
-
-
 def _routes(procedure: Procedure) -> Iterator[Finding]:
     """Find a route that uses a value and leaves out the step that gives it."""
-    values = {step.step: value for step in procedure.steps if (value := value_of(step))}
+    values = {step.step: value for step in procedure.steps if (value := step.value)}
     giver = {value.name: step for step, value in values.items() if value.name}
     for route, names in procedure.routes.items():
         for place, step in enumerate(names):

@@ -18,7 +18,7 @@ from assistant.procedure.written import Written as _Written
 from assistant.torque.group import FastenerGroup
 from assistant.torque.units import Angle, Duration, Length, Quantity
 
-ACTIONS: Final = ("tighten", "measure", "work_out", "wait", "check")
+ACTIONS: Final = ("tighten", "measure", "work_out", "wait", "check", "decide")
 """A step has at most one of these; a step with none is said, done, and said to be done."""
 
 
@@ -63,10 +63,14 @@ class Wait(_Written):
 
 
 class Check(_Written):
-    """A gate: a question that must be answered with yes before anything after it."""
+    """A gate: a question that must be answered with yes before anything after it.
+
+    At a hold point a second person, one of the job's `people`, has to have seen it.
+    """
 
     ask: str
     if_not: str
+    hold: bool = False
 
     @model_validator(mode="before")
     @classmethod
@@ -74,6 +78,25 @@ class Check(_Written):
         if isinstance(value, str):
             raise ValueError("write the question as ask: and what to do on a no as if_not:")  # noqa: TRY004
         return value
+
+
+class Decide(_Written):
+    """A question that is decided once by voice, and opens or leaves out the steps that depend on it (`when`)."""
+
+    name: str
+    ask: str
+
+
+class Helper(_Written):
+    """What a second person is told to do, by name or as "helper", until "stop" is called."""
+
+    say: str
+    who: str = "helper"
+
+    @model_validator(mode="before")
+    @classmethod
+    def _plain_text(cls, value: Any) -> Any:
+        return {"say": value} if isinstance(value, str) else value
 
 
 class Part(_Written):
@@ -84,10 +107,16 @@ class Part(_Written):
 
 
 class Step(_Written):
-    """One thing to do, as it is read out, with at most one action that is followed closely."""
+    """One thing to do, as it is read out, with at most one action that is followed closely.
+
+    `when` names decisions that must have been answered with yes ("not NAME": with no). A step rests on the
+    step before it, unless `rests_on` names others, or none.
+    """
 
     step: str = Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")
     say: str = Field(min_length=1)
+    when: Names = ()
+    rests_on: Names | None = None
     caution: Caution | None = None
     tool: str = ""
     tighten: Tighten | None = None
@@ -95,6 +124,8 @@ class Step(_Written):
     work_out: WorkOut | None = None
     wait: Wait | None = None
     check: Check | None = None
+    decide: Decide | None = None
+    helper: Helper | None = None
     use: Names = ()
     put_in: Names = ()
     take_out: Names = ()
@@ -109,6 +140,11 @@ class Step(_Written):
         return self
 
     @property
+    def value(self) -> Measure | WorkOut | None:
+        """What the step measures or works out, if it does."""
+        return self.measure or self.work_out
+
+    @property
     def action(self) -> str:
         """Which of ACTIONS the step has, or "do" where it has none."""
         return next((name for name in ACTIONS if getattr(self, name) is not None), "do")
@@ -118,7 +154,9 @@ class Procedure(_Written):
     """A whole procedure, as its author wrote it.
 
     `routes` name shorter ways through it, as lists of step names in order. `tools` are what goes
-    into the machine and must come out again; `parts` are the kit.
+    into the machine and must come out again; `parts` are the kit. `people` can be named at a hold point and
+    as who asked for a departure. `first_start` names the steps that come after close-out. `read_back` says when
+    what is final counts: at once, the answer being its read-back ("next"), or after a yes ("yes").
     """
 
     procedure: str
@@ -129,7 +167,10 @@ class Procedure(_Written):
     groups: Mapping[str, FastenerGroup] = {}
     parts: Mapping[str, Part] = {}
     tools: Names = ()
+    people: Names = ()
+    read_back: Literal["next", "yes"] = "next"
     steps: tuple[Step, ...] = Field(min_length=1)
+    first_start: Names = ()
     routes: Mapping[str, Names] = {}
 
     @model_validator(mode="before")

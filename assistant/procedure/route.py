@@ -7,6 +7,7 @@ from typing import Final
 
 from assistant.errors import ProcedureError
 from assistant.procedure.model import Procedure, Step
+from assistant.procedure.values import needs_of
 from assistant.torque.group import FastenerGroup
 from assistant.torque.plan import Act, expand
 from assistant.torque.values import DoubtedValue, doubted_values
@@ -42,13 +43,18 @@ class Route:
     @cached_property
     def valued(self) -> tuple[str, ...]:
         """The steps that measure something or work it out, in order."""
-        return tuple(step.step for step in self.steps if step.measure or step.work_out)
+        return tuple(step.step for step in self.steps if step.value)
 
     @cached_property
     def givers(self) -> dict[str, str]:
         """By the name of a value, the step that gives it."""
-        values = ((step.measure or step.work_out, step.step) for step in self.steps)
-        return {value.name: step for value, step in values if value is not None and value.name}
+        return _givers(self.steps)
+
+    @cached_property
+    def rests(self) -> dict[str, frozenset[str]]:
+        """Which steps each step rests on, at first or second hand; of those that are on this route."""
+        here = set(self._places)
+        return {name: found & here for name, found in _resting(self.procedure).items() if name in here}
 
     def place(self, name: str) -> int:
         """Give the place of a step on this route, from 0."""
@@ -80,6 +86,30 @@ class Route:
         wanted = step.tighten.stages
         plan = self.plans[step.tighten.group]
         return tuple((number, act) for number, act in enumerate(plan) if not wanted or act.stage in wanted)
+
+
+def _givers(steps: Sequence[Step]) -> dict[str, str]:
+    return {step.value.name: step.step for step in steps if step.value and step.value.name}
+
+
+def _resting(procedure: Procedure) -> dict[str, frozenset[str]]:
+    """Give for each step all that it rests on: what it names, else the step before; its group's stages; its values."""
+    found: dict[str, frozenset[str]] = {}
+    tightened: dict[str, tuple[str, ...]] = {}
+    givers = _givers(procedure.steps)
+    before: tuple[str, ...] = ()
+    for step in procedure.steps:
+        first = before if step.rests_on is None else step.rests_on
+        if step.value:
+            first = (*first, *(givers[name] for name in needs_of(step.value) if name in givers))
+        if step.tighten:
+            group = step.tighten.group
+            first = (*first, *tightened.get(group, ()))
+            tightened[group] = (*tightened.get(group, ()), step.step)
+        known = [name for name in first if name in found]
+        found[step.step] = frozenset(known).union(*(found[name] for name in known))
+        before = (step.step,)
+    return found
 
 
 def route_through(procedure: Procedure, name: str = "", shop: Shop = _NO_SHOP) -> Route:

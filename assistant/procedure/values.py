@@ -176,3 +176,11 @@ class WorkOut(_Limited):
     def formulas(self) -> dict[str, Formula]:
         """What is worked out about it, by key."""
         return {"value": self.value, **super().formulas}
+
+
+def needs_of(value: Measure | WorkOut) -> tuple[str, ...]:
+    """Name the values that one is worked out or judged from, its own name not among them."""
+    formulas = list(value.formulas.values())
+    if isinstance(value, WorkOut) and value.leaves:
+        formulas += value.leaves.formulas.values()
+    return tuple(dict.fromkeys(name for each in formulas for name in each.names if name != value.name))

@@ -44,6 +44,7 @@ from assistant.job.events import (
 from assistant.job.fold import UNDOABLE
 from assistant.measures.readings import readable
 from assistant.procedure.route import Route
+from assistant.record.course import COURSE_WORDS
 from assistant.record.model import Moment
 from assistant.record.words import VERDICTS, act_words, capital, duration, listed, number_of, title
 
@@ -213,6 +214,7 @@ def _closed(_route: Route, event: JobClosed) -> str:
 
 
 WORDS: Final[Mapping[type, Callable[[Route, Any], str]]] = {
+    **COURSE_WORDS,
     JobOpened: _opened,
     JobTakenUp: lambda _route, _event: "Job opened again",
     CautionGiven: _caution,

@@ -35,7 +35,7 @@ def _change(rows: list[Measurement], place: int, **changed: Any) -> None:
 
 def _row(job: Counted, at: datetime, event: Measured | WorkedOut, *, stale: bool) -> Measurement:
     step = job.route.step(event.step)
-    wanted = step.measure or step.work_out
+    wanted = step.value
     least, most = _limits(event, wanted)
     doubt = event.doubt or (step.measure.gauge if step.measure else None)
     return Measurement(

@@ -120,7 +120,7 @@ def _inside(route: Route, _state: JobState, item: OpenItem) -> tuple[str, str]:
 
 def _measurement(route: Route, state: JobState, item: OpenItem) -> tuple[str, str]:
     step, found = route.step(item.step), kept(state, item.step)
-    wanted = step.measure or step.work_out
+    wanted = step.value
     assert found is not None, f"{item.step} has no value"  # noqa: S101
     number, bounds = number_of(route, item.step), _bounds(found, wanted)
     return (
@@ -172,6 +172,11 @@ def _step(route: Route, _state: JobState, item: OpenItem) -> tuple[str, str]:
     return f"Step {number_of(route, item.step)} is not done: {route.step(item.step).say}", ""
 
 
+def _suspect(route: Route, _state: JobState, item: OpenItem) -> tuple[str, str]:
+    because = f"step {number_of(route, item.what)} was done again"
+    return f"Step {number_of(route, item.step)} is suspect: {route.step(item.step).say}", because
+
+
 _OPEN: Final[Mapping[str, Callable[[Route, JobState, OpenItem], tuple[str, str]]]] = {
     "position": _position,
     "inside": _inside,
@@ -180,6 +185,7 @@ _OPEN: Final[Mapping[str, Callable[[Route, JobState, OpenItem], tuple[str, str]]
     "readings": _readings,
     "wait": _wait,
     "kit": _kit,
+    "suspect": _suspect,
     "skipped": _skipped,
     "step": _step,
 }

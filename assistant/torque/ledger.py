@@ -121,8 +121,8 @@ def reopened(record: PositionRecord, because: Again = "again") -> PositionRecord
     return record if record.standing is Standing.DAMAGED else record.model_copy(update=update)
 
 
-def mended(why: str) -> PositionRecord:
-    """Give the record of a position that was damaged and is begun afresh, with what was done about it."""
+def begun_afresh(why: str) -> PositionRecord:
+    """Give the record of a position that is begun from nothing, with why: mended, or loosened again."""
     return PositionRecord(why=why)
 
 

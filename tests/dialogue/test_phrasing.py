@@ -70,7 +70,8 @@ def _keys_in_code() -> set[str]:
     plain |= (
         set(
             re.findall(
-                r'"((?:stage|limits|undone|mended|returned|resumed|ask|wrench|adapter)[a-z.-]*)"', text
+                r'"((?:stage|limits|undone|mended|returned|resumed|ask|wrench|adapter|reading|worked|value|nothing)[a-z.-]*)"',
+                text,
             )
         )
         & BOOK.keys
@@ -78,7 +79,7 @@ def _keys_in_code() -> set[str]:
     kinds = Act.model_fields["kind"].annotation
     made = {f"act.{kind}" for kind in kinds.__args__}  # type: ignore[union-attr]
     verdict = Measured.model_fields["verdict"].annotation
-    made |= {f"verdict.{name}" for name in verdict.__args__ if name != "in"}  # type: ignore[union-attr]
+    made |= {f"verdict.{name}" for name in verdict.__args__}  # type: ignore[union-attr]
     made |= {f"standing.{standing}" for standing in Standing}
     made |= {f"help.{mode}" for mode in modes() if mode != "speaking"}
     made |= {f"value.{finding}" for finding in get_args(Finding) if finding != "plausible"}
@@ -89,6 +90,7 @@ def _keys_in_code() -> set[str]:
     made |= {
         f"open.{kind}" for kind in re.findall(r'kind="(\w+)"', (ROOM.parent / "job/closeout.py").read_text())
     }
+    made |= {f"worked{size}{how}" for size in ("", ".size") for how in ("", "-not", "-doubt")}
     return plain | made
 
 

@@ -10,10 +10,10 @@ from assistant.torque.ledger import (
     PositionRecord,
     Standing,
     after,
+    begun_afresh,
     describe,
     is_open,
     marked,
-    mended,
     reopened,
 )
 from assistant.torque.plan import Act, expand, in_order
@@ -144,8 +144,12 @@ def test_damage_stays_until_somebody_decides() -> None:
     damaged = marked(EMPTY, Standing.DAMAGED, "stripped")
     act = _acts([{"torque": "60 N.m"}])[0]
     assert after(damaged, act, in_order=True) == damaged
-    mended = marked(damaged, Standing.EMPTY, "thread insert fitted")
-    assert (mended.standing, mended.holds, mended.why) == (Standing.EMPTY, "nothing", "thread insert fitted")
+    begun_afresh = marked(damaged, Standing.EMPTY, "thread insert fitted")
+    assert (begun_afresh.standing, begun_afresh.holds, begun_afresh.why) == (
+        Standing.EMPTY,
+        "nothing",
+        "thread insert fitted",
+    )
 
 
 def test_a_mark_keeps_what_is_known() -> None:
@@ -218,6 +222,6 @@ def test_a_later_stage_does_not_heal_a_broken_off_pass() -> None:
 
 def test_a_mended_position_begins_from_nothing() -> None:
     """With a new fastener nothing of what was done before counts, and what was done about it is told."""
-    record = mended("said to be stripped; thread insert")
+    record = begun_afresh("said to be stripped; thread insert")
     assert (record.standing, record.stage, record.holds) == (Standing.EMPTY, 0, "nothing")
     assert describe(record)["why"] == "said to be stripped; thread insert"

@@ -14,6 +14,7 @@ from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, TypeAdapter
 from assistant.job.events.positions import (
     CalibrationTold,
     DamageMended,
+    GroupLoosened,
     PassReopened,
     PositionMarked,
     PositionReopened,
@@ -43,15 +44,22 @@ from assistant.job.events.values import ReadingsReopened, ReadingTaken, ValueDou
 from assistant.job.events.way import (
     CautionGiven,
     CheckAnswered,
+    CloseOutPassed,
+    DecisionTaken,
+    HelperCalled,
     JobClosed,
     JobOpened,
     JobTakenUp,
+    OpenAccepted,
     Paused,
     Resumed,
     StepDone,
     StepReached,
+    StepReopened,
     StepSkipped,
+    SuspectCleared,
     Undone,
+    WorkedBefore,
 )
 from assistant.measures.conformity import Verdict
 
@@ -61,10 +69,14 @@ __all__ = [
     "CalibrationTold",
     "CautionGiven",
     "CheckAnswered",
+    "CloseOutPassed",
     "DamageMended",
+    "DecisionTaken",
     "Entry",
     "Event",
+    "GroupLoosened",
     "Heard",
+    "HelperCalled",
     "JobClosed",
     "JobOpened",
     "JobTakenUp",
@@ -72,6 +84,7 @@ __all__ = [
     "MeasurementAccepted",
     "NoteBegun",
     "NoteEnded",
+    "OpenAccepted",
     "PartUsed",
     "PassReopened",
     "Paused",
@@ -87,7 +100,9 @@ __all__ = [
     "Resumed",
     "StepDone",
     "StepReached",
+    "StepReopened",
     "StepSkipped",
+    "SuspectCleared",
     "TimerEnded",
     "TimerStarted",
     "TimerStopped",
@@ -96,6 +111,7 @@ __all__ = [
     "ValueDoubted",
     "Verdict",
     "VoiceSet",
+    "WorkedBefore",
     "WorkedOut",
 ]
 
@@ -136,6 +152,14 @@ Event = Annotated[
     | Resumed
     | Undone
     | VoiceSet
+    | DecisionTaken
+    | StepReopened
+    | SuspectCleared
+    | WorkedBefore
+    | GroupLoosened
+    | HelperCalled
+    | OpenAccepted
+    | CloseOutPassed
     | JobClosed,
     Field(discriminator="kind"),
 ]

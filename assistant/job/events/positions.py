@@ -86,3 +86,11 @@ class CalibrationTold(JobEvent):
 
     kind: Literal["calibration-told"] = "calibration-told"
     wrench: str
+
+
+class GroupLoosened(JobEvent):
+    """A group was loosened for a step that is done again: it begins from nothing."""
+
+    kind: Literal["group-loosened"] = "group-loosened"
+    group: str
+    step: str

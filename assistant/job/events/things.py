@@ -81,3 +81,4 @@ class TimerStopped(JobEvent):
     kind: Literal["timer-stopped"] = "timer-stopped"
     step: str
     left_s: float
+    reason: str = ""

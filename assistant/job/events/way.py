@@ -53,19 +53,21 @@ class StepDone(JobEvent):
 
 
 class StepSkipped(JobEvent):
-    """A step was left out, with the mechanic's reason: a departure from the procedure."""
+    """A step was left out, with the mechanic's reason and who asked for it: a departure from the procedure."""
 
     kind: Literal["step-skipped"] = "step-skipped"
     step: str
     reason: str
+    by: str = ""
 
 
 class CheckAnswered(JobEvent):
-    """The question of a gate, or the end test of a wait, was answered."""
+    """The question of a gate, or the end test of a wait, was answered; at a hold point, who has seen it."""
 
     kind: Literal["check-answered"] = "check-answered"
     step: str
     passed: bool
+    by: str = ""
 
 
 class Paused(JobEvent):
@@ -85,3 +87,58 @@ class Undone(JobEvent):
 
     kind: Literal["undone"] = "undone"
     turn: int
+
+
+class DecisionTaken(JobEvent):
+    """A decision was taken: the steps that depend on it come up, or are left out."""
+
+    kind: Literal["decision-taken"] = "decision-taken"
+    step: str
+    decision: str
+    yes: bool
+
+
+class StepReopened(JobEvent):
+    """A step is to be done again; `suspect` are the steps that rest on it and were done."""
+
+    kind: Literal["step-reopened"] = "step-reopened"
+    step: str
+    suspect: tuple[str, ...] = ()
+
+
+class SuspectCleared(JobEvent):
+    """A suspect step was found to be still good."""
+
+    kind: Literal["suspect-cleared"] = "suspect-cleared"
+    step: str
+
+
+class WorkedBefore(JobEvent):
+    """A step was worked before one that it rests on: a departure from the procedure."""
+
+    kind: Literal["worked-before"] = "worked-before"
+    step: str
+    missing: str
+    reason: str
+
+
+class HelperCalled(JobEvent):
+    """The second person was told to begin, or to stop."""
+
+    kind: Literal["helper-called"] = "helper-called"
+    step: str
+    going: bool
+
+
+class OpenAccepted(JobEvent):
+    """An open item was accepted as it is at close-out, with the reason."""
+
+    kind: Literal["open-accepted"] = "open-accepted"
+    item: str
+    reason: str
+
+
+class CloseOutPassed(JobEvent):
+    """Everything open was settled or accepted; what comes with the first start is next."""
+
+    kind: Literal["close-out-passed"] = "close-out-passed"
