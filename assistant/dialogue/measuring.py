@@ -5,6 +5,7 @@ The verdict allows for the gauge's uncertainty (`measures.conformity`).
 """
 
 from decimal import Decimal
+from typing import Final
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import unit_of, value_of
@@ -19,6 +20,9 @@ from assistant.measures.readings import Series, readable, series_of
 from assistant.procedure.model import Step
 from assistant.procedure.values import Measure
 from assistant.torque.units import Quantity
+
+_DEGREES: Final = ("degC", "degF")
+"""Units of which people say only the degrees."""
 
 
 def limits_line(limits: Limits) -> Line:
@@ -111,6 +115,8 @@ def on_measured(turn: Turn, intent: Intent) -> None:
 def _value(wanted: Measure, intent: Intent) -> Quantity:
     """Give the spoken value in the author's unit of measure; one said without a unit is taken to have it."""
     unit = unit_of(intent.slots["unit"]) if "unit" in intent.slots else wanted.unit
+    if unit == "deg" and wanted.unit in _DEGREES:
+        unit = wanted.unit
     value = Quantity(value=Decimal(value_of(intent.slots["value"])), unit=unit)
     value.exact(wanted.unit)  # raises where it is a quantity of another kind
     return value
@@ -168,17 +174,27 @@ def finish(turn: Turn, step: Step) -> None:
 
 
 def say_series(turn: Turn, series: Series, event: Measured) -> None:
-    """Say mean and spread of several readings, and so where they spread more than the gauge explains."""
+    """Say mean and spread of several readings, and so where they spread more than the gauge explains.
+
+    A verdict that brings a question is left to that.
+    """
     wide = event.doubt is not None and event.doubt < series.spread
-    how = Line(
-        "nothing" if event.verdict == "no limits" else "reading.how",
-        {"how": Line(f"verdict.{event.verdict}")},
-    )
-    slots: dict[str, Slot] = {"mean": readable(series.mean), "spread": readable(series.spread), "how": how}
+    slots: dict[str, Slot] = {
+        "mean": readable(series.mean),
+        "spread": readable(series.spread),
+        "count": len(event.readings),
+        "how": Line("reading.in" if event.verdict == "in" else "nothing"),
+        "wide": Line("reading.wide" if wide else "nothing"),
+    }
     if series.deviation is not None:
         slots["deviation"] = readable(series.deviation)
-    key = "reading.all" if series.deviation is None else "reading.all-deviation"
-    turn.say(key, **slots, wide=Line("reading.wide" if wide else "nothing"))
+    turn.say(_series_key(series), **slots)
+
+
+def _series_key(series: Series) -> str:
+    if not series.spread.value:
+        return "reading.same"
+    return "reading.all" if series.deviation is None else "reading.all-deviation"
 
 
 def on_reading(turn: Turn, _intent: Intent) -> None:

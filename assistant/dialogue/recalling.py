@@ -5,8 +5,9 @@ from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.turn import Turn
 from assistant.dialogue.working_out import worked_now
 from assistant.job.events import Measured, WorkedOut
-from assistant.job.values import kept, missing, stale
+from assistant.job.values import kept, stale
 from assistant.measures.readings import readable
+from assistant.procedure.values import WorkOut
 
 
 def on_value_of(turn: Turn, intent: Intent) -> None:
@@ -43,6 +44,8 @@ def value_line(turn: Turn, step: str) -> Line:
     }
     if isinstance(found, Measured) and found.readings:
         return Line("value.mean", {**slots, "count": len(found.readings)})
+    if isinstance(found, WorkedOut) and found.leaves and isinstance(wanted, WorkOut) and wanted.leaves:
+        return Line("value.size", {**slots, "left": wanted.leaves.what, "leaves": readable(found.leaves)})
     return Line("value.free" if found.verdict == "no limits" else "value", slots)
 
 
@@ -50,8 +53,10 @@ def on_how_so(turn: Turn, _intent: Intent) -> None:
     """Say the numbers that a value came from: its readings, or the values it was worked out from."""
     here = turn.step
     found: Measured | WorkedOut | None
-    if here.work_out is not None and not missing(turn.route, turn.state, here.work_out):
+    if here.work_out is not None:
         found = worked_now(turn, here)
+        if found is None:  # it was said why
+            return
     else:
         found = kept(turn.state, _last(turn))
     if found is None:

@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable, Mapping
 from decimal import Decimal
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Final
 
 from pydantic import ConfigDict, RootModel, field_validator
@@ -18,7 +18,7 @@ from simpleeval import FunctionNotDefined, InvalidExpression, SimpleEval
 
 from assistant.errors import TorqueError
 from assistant.measures.amounts import Amount, amount_of, least_of, mean_of, most_of
-from assistant.measures.readings import quantity_of, root
+from assistant.measures.readings import root
 from assistant.torque.spellings import UNITS
 from assistant.torque.units import Quantity
 
@@ -98,17 +98,17 @@ class Formula(RootModel[str]):
         the parts are added as squares: the law of propagation for inputs that do not hang together, with
         the parts found by calculation (JCGM 100:2008, 5.1.2 and the note to 5.1.3).
         """
-        parts = [self._part(values, name, doubts[name], unit) for name in self.names if name in doubts]
+        amounts = {name: amount_of(value) for name, value in values.items()}
+        parts = [self._part(amounts, name, amount_of(doubts[name])) for name in self.names if name in doubts]
         total = root(sum((part**2 for part in parts), Fraction()))
-        return quantity_of(total, unit) if parts else None
+        return Amount(total, self.amount(amounts).kind).quantity(unit) if parts else None
 
-    def _part(self, values: Mapping[str, Quantity], name: str, by: Quantity, unit: str) -> Fraction:
-        at, moved = values[name], by.exact(values[name].unit)
-        up, down = (
-            self.value({**values, name: quantity_of(Fraction(at.value) + side * moved, at.unit)}, unit)
-            for side in (1, -1)
-        )
-        return (up.exact(unit) - down.exact(unit)) / 2
+    def _part(self, amounts: Mapping[str, Amount], name: str, moved: Amount) -> Fraction:
+        up = self.amount({**amounts, name: amounts[name] + moved})
+        down = self.amount({**amounts, name: amounts[name] - moved})
+        assert up.number is not None  # noqa: S101  (all inputs have numbers)
+        assert down.number is not None  # noqa: S101
+        return (up.number - down.number) / 2
 
 
 _HOW: Final = f"write names, numbers with units, + - * / and {', '.join(FUNCTIONS)}, such as bore - shaft"
@@ -122,6 +122,7 @@ def _written(name: str) -> str:
     return name.replace(" ", "_")
 
 
+@lru_cache(maxsize=256)
 def _parsed(text: str) -> tuple[ast.stmt, dict[str, Amount]]:
     """Read the text into a tree, and its numbers into amounts with names of their own."""
     numbers: dict[str, Amount] = {}

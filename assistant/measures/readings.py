@@ -16,7 +16,7 @@ from assistant.torque.units import Quantity
 ENOUGH: Final = 3
 """From so many readings on a standard deviation says something."""
 
-_FINEST: Final = {"um": 1, "thou": 2, "in": 5, "m": 6}
+_FINEST: Final = {"um": 1, "thou": 2, "in": 6, "m": 6}
 _USUAL: Final = 4
 """How many decimals are worth saying of a value that was worked out, by unit."""
 
