@@ -1,7 +1,9 @@
 """The decision rule of ISO 14253-1: a value against its limits, with the uncertainty of its gauge.
 
 Within the limits by at least the uncertainty, it conforms; outside by more than it, it does not; in the
-zone between nothing is proved, and the one who has to prove it needs a better gauge or another way.
+zone between nothing is proved, and the one who has to prove it needs a better gauge or another way. (The
+standard is not free to read; the zones are those of ILAC-G8:09/2019, 4.2.3, with a guard band as wide as
+the uncertainty, whose two middle ones are one here.)
 """
 
 from dataclasses import dataclass
