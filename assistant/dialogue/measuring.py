@@ -180,14 +180,14 @@ def say_series(turn: Turn, series: Series, event: Measured) -> None:
     """
     wide = event.doubt is not None and event.doubt < series.spread
     slots: dict[str, Slot] = {
-        "mean": readable(series.mean),
+        "mean": readable(series.mean, event.readings),
         "spread": readable(series.spread),
         "count": len(event.readings),
         "how": Line("reading.in" if event.verdict == "in" else "nothing"),
         "wide": Line("reading.wide" if wide else "nothing"),
     }
     if series.deviation is not None:
-        slots["deviation"] = readable(series.deviation)
+        slots["deviation"] = readable(series.deviation, event.readings)
     turn.say(_series_key(series), **slots)
 
 

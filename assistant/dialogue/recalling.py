@@ -37,9 +37,10 @@ def value_line(turn: Turn, step: str) -> Line:
     wanted = turn.route.step(step).value
     assert found is not None, f"{step} has no value"  # noqa: S101
     what = wanted.what if wanted else step
+    value = readable(found.stands_for, found.readings if isinstance(found, Measured) else ())
     slots: dict[str, Slot] = {
         "what": what,
-        "value": readable(found.stands_for),
+        "value": value,
         "how": Line(f"verdict.{found.verdict}"),
     }
     if isinstance(found, Measured) and found.readings:
@@ -52,6 +53,9 @@ def value_line(turn: Turn, step: str) -> Line:
 def on_how_so(turn: Turn, _intent: Intent) -> None:
     """Say the numbers that a value came from: its readings, or the values it was worked out from."""
     here = turn.step
+    if taken := turn.state.readings.get(here.step):
+        turn.say("from.readings", readings=taken, count=len(taken))
+        return
     found: Measured | WorkedOut | None
     if here.work_out is not None:
         found = worked_now(turn, here)

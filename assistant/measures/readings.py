@@ -54,14 +54,21 @@ def root(number: Fraction) -> Fraction:
     return Fraction(isqrt(number.numerator * fine**2 // number.denominator), fine)
 
 
-def readable(value: Quantity) -> Quantity:
+def readable(value: Quantity, readings: Sequence[Quantity] = ()) -> Quantity:
     """Round a value that was worked out to what can be followed; one that is shorter stays as it is.
 
-    A turn keeps its fraction, which is said as one.
+    What comes of `readings` has one decimal more than they have. A turn keeps its fraction, which is said
+    as one.
     """
     decimals = _FINEST.get(value.unit, _USUAL)
-    exponent = value.value.as_tuple().exponent
-    if value.unit == "turn" or not isinstance(exponent, int) or -exponent <= decimals:
+    if readings:
+        decimals = min(decimals, max(_decimals(reading) for reading in readings) + 1)
+    if value.unit == "turn" or _decimals(value) <= decimals:
         return value
     rounded = value.value.quantize(Decimal(1).scaleb(-decimals), rounding=ROUND_HALF_EVEN).normalize()
     return Quantity(value=Decimal(f"{rounded:f}"), unit=value.unit)
+
+
+def _decimals(value: Quantity) -> int:
+    exponent = value.value.as_tuple().exponent
+    return max(0, -exponent) if isinstance(exponent, int) else 0

@@ -142,7 +142,7 @@ def _bounds(found: Measured | WorkedOut, wanted: Measure | WorkOut | None) -> st
 
 def _stale(route: Route, state: JobState, item: OpenItem) -> tuple[str, str]:
     found, number = kept(state, item.step), number_of(route, item.step)
-    value = f" ({readable(found.value)})" if found else ""
+    value = f" ({readable(found.stands_for)})" if found else ""
     return f"The value of step {number}{value} no longer holds", f"the {item.what} has changed since"
 
 
