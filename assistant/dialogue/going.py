@@ -1,4 +1,4 @@
-"""Moving among the steps otherwise than onwards: looking at one, doing one again, and what must come first.
+"""Moving among the steps: onwards, looking at one, doing one again, and what must come first.
 
 "Go to step seven" moves the reading and nothing else. "Reopen step seven" says that it is to be done again: what
 rests on it becomes suspect and is gone through again, each only as far as somebody says that it is not good any more.
@@ -11,9 +11,24 @@ from assistant.dialogue.numbers import value_of
 from assistant.dialogue.reply import Line
 from assistant.dialogue.steps import go_to, is_settled, prompt
 from assistant.dialogue.turn import Turn
+from assistant.dialogue.waiting import say_time_left
 from assistant.job.events import GroupLoosened, StepReached, StepReopened, SuspectCleared, WorkedBefore
-from assistant.job.way import missing_before, resting_on, steps_of
+from assistant.job.way import missing_before, next_step, open_steps, ready_steps, resting_on, steps_of
 from assistant.procedure.model import Step
+
+
+def on_next(turn: Turn, _intent: Intent) -> None:
+    """Move to the next step that is ready; not past one that could be done here and now."""
+    if turn.step in ready_steps(turn.route, turn.state):
+        turn.say("step.still-open", number=turn.step_number(turn.step.step))
+        prompt(turn, turn.step)
+    elif step := next_step(turn.route, turn.state, turn.step.step):
+        go_to(turn, step)
+    elif open_steps(turn.route, turn.state):
+        turn.say("meanwhile.none")
+        say_time_left(turn)
+    else:
+        turn.say("steps.all-done")
 
 
 def held_back(turn: Turn) -> bool:
@@ -71,7 +86,6 @@ def on_reopen(turn: Turn, intent: Intent) -> None:
         return
     if step.step not in turn.state.done and step.step not in turn.state.skipped:
         turn.say("step.to-do", number=turn.step_number(step.step))
-        go_to(turn, step)
         return
     suspect = resting_on(turn.route, turn.state, step.step)
     turn.record(StepReopened(step=step.step, suspect=suspect), StepReached(step=step.step))
@@ -139,4 +153,4 @@ def not_good(turn: Turn, about: Mapping[str, str]) -> None:
     prompt(turn, step)
 
 
-HANDLERS = {"go-to": on_go_to, "reopen": on_reopen}
+HANDLERS = {"next": on_next, "go-to": on_go_to, "reopen": on_reopen}

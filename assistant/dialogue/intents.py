@@ -32,6 +32,7 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "torque": ("group",),  # which value, now or of a group by name
         "sequence": ("group",),  # which order, now or of a group by name
         "position-done": ("position",),  # "number four done"
+        "correct": ("position",),  # "no, number four": not the one that was recorded last
         "all-done": (),  # every position of this pass is done
         "left": (),  # how many are left
         "count": (),  # call each position in turn

@@ -92,7 +92,9 @@ BESIDE_A_QUESTION: Final = frozenset(
 )
 """What can be said while a question is pending; anything else waits for the answer."""
 
-WORK: Final = frozenset({"done", "position-done", "all-done", "click", "count", "measured", "timer-start"})
+WORK: Final = frozenset(
+    {"done", "position-done", "correct", "all-done", "click", "count", "measured", "timer-start"}
+)
 """What says that work was done or begins: not before the step's severe caution was answered."""
 
 REMINDED: Final = frozenset({"returned", "resume", "where", "caution", "undo", "note-end"})

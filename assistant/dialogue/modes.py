@@ -13,6 +13,7 @@ BY_ACTION: Final = {
     "work_out": "step",
     "wait": "wait",
     "check": "step",
+    "decide": "step",
 }
 """The grammar for each kind of step, where nothing else is going on."""
 

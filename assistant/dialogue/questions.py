@@ -153,6 +153,11 @@ QUESTIONS: Mapping[str, Question] = {
         yes=lambda turn, about: tightening.work_out_of_order(turn, int(about["number"])),
         no=lambda turn, _about: tightening.read_act(turn, turn.step),
     ),
+    "final": Question(
+        words=tightening.final_line,
+        yes=tightening.work_final,
+        no=lambda turn, _about: tightening.read_act(turn, turn.step),
+    ),
     "all-done": Question(
         words=lambda turn, _about: tightening.all_done_line(turn),
         yes=lambda turn, _about: tightening.work_stage(turn),

@@ -107,20 +107,6 @@ def complete(turn: Turn, step: Step) -> None:
     say_if_none_is_left(turn)
 
 
-def on_next(turn: Turn, _intent: Intent) -> None:
-    """Move to the next step that is ready; not past one that could be done here and now."""
-    if turn.step in way.ready_steps(turn.route, turn.state):
-        turn.say("step.still-open", number=turn.step_number(turn.step.step))
-        prompt(turn, turn.step)
-    elif step := way.next_step(turn.route, turn.state, turn.step.step):
-        go_to(turn, step)
-    elif way.open_steps(turn.route, turn.state):
-        turn.say("meanwhile.none")
-        prompt(turn, turn.step)
-    else:
-        turn.say("steps.all-done")
-
-
 def on_back(turn: Turn, _intent: Intent) -> None:
     """Read the step before, without changing anything that was done."""
     if step := turn.route.before(turn.step.step):
@@ -171,7 +157,6 @@ def step_line(turn: Turn, name: str) -> Line:
 
 
 HANDLERS = {
-    "next": on_next,
     "back": on_back,
     "done": on_done,
     "where": on_where,

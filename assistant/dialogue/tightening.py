@@ -4,6 +4,8 @@ The plan of a group (`torque.plan`) is a list of acts in order; a step works thr
 stages (`dialogue.acts`). An act that is said out of its turn is asked about first where order matters.
 """
 
+from collections.abc import Mapping
+
 from assistant.dialogue.acts import (
     Numbered,
     acts_left,
@@ -20,7 +22,7 @@ from assistant.dialogue.reply import Line
 from assistant.dialogue.steps import DONE, READERS, complete, owns
 from assistant.dialogue.tooling import say_wrench, wrench_for
 from assistant.dialogue.turn import Turn
-from assistant.job.events import PositionTurned, PositionWorked
+from assistant.job.events import PositionTurned, PositionWorked, Undone
 from assistant.job.way import open_steps
 from assistant.procedure.model import Step
 from assistant.torque.group import FastenerGroup
@@ -65,7 +67,35 @@ def done_act(turn: Turn, step: Step) -> None:
 
 
 def work(turn: Turn, step: Step, acts: tuple[Numbered, ...]) -> None:
-    """Record acts, and say what comes after them."""
+    """Record acts, and say what comes after them; what is final waits for a yes where the author wants that."""
+    if turn.route.procedure.read_back == "yes" and any(act.final for _, act in acts):
+        numbers = ",".join(str(number) for number, _ in acts)
+        turn.ask("final", {"step": step.step, "numbers": numbers})
+    else:
+        record_work(turn, step, acts)
+
+
+def final_line(turn: Turn, about: Mapping[str, str]) -> Line:
+    """Read back what is said to be final."""
+    acts = [act for _, act in _read_back(turn, about)]
+    return Line("ask.final", {"positions": tuple(act.position for act in acts), "what": what_line(acts[0])})
+
+
+def work_final(turn: Turn, about: Mapping[str, str]) -> None:
+    """Record what was read back and confirmed."""
+    record_work(turn, turn.route.step(about["step"]), _read_back(turn, about))
+
+
+def _read_back(turn: Turn, about: Mapping[str, str]) -> tuple[Numbered, ...]:
+    plan = turn.route.plans[turn.route.group(turn.route.step(about["step"])).name]
+    numbers = (int(number) for number in about["numbers"].split(","))
+    return tuple(
+        (number, seated(plan[number]) if plan[number].kind == "rise" else plan[number]) for number in numbers
+    )
+
+
+def record_work(turn: Turn, step: Step, acts: tuple[Numbered, ...]) -> None:
+    """Record acts at once, and say what comes after them."""
     group = turn.route.group(step).name
     for number, act in acts:
         due = is_due(turn, step, number)
@@ -132,6 +162,20 @@ def on_position_done(turn: Turn, intent: Intent) -> None:
         expected = next_act(turn, step)[1].position
         about = {"step": step.step, "number": str(wanted[0]), "position": str(position)}
         turn.ask("out-of-order", {**about, "expected": str(expected)})
+
+
+def on_correct(turn: Turn, intent: Intent) -> None:
+    """Take back the position that was recorded last, and take this one instead."""
+    if not here(turn):
+        return
+    past = turn.state.pasts[-1] if turn.state.pasts else None
+    group = turn.route.group(turn.step).name
+    last = past.events[0] if past else None
+    if past is None or not isinstance(last, PositionWorked) or last.group != group:
+        turn.say("correct.nothing")
+        return
+    turn.record(Undone(turn=past.turn))
+    on_position_done(turn, intent)
 
 
 def _say_not_wanted(turn: Turn, step: Step, position: int) -> None:
@@ -226,6 +270,7 @@ def on_left(turn: Turn, _intent: Intent) -> None:
 
 HANDLERS = {
     "position-done": on_position_done,
+    "correct": on_correct,
     "all-done": on_all_done,
     "click": on_click,
     "torque": on_torque,

@@ -80,10 +80,14 @@ def cut_short(turn: Turn, step: str, reason: str) -> None:
 
 def on_timer_left(turn: Turn, _intent: Intent) -> None:
     """Say how long each running timer still has."""
-    timers = running(turn)
-    if not timers:
+    if not running(turn):
         turn.say("timer.none")
-    for _step, timer in timers:
+    say_time_left(turn)
+
+
+def say_time_left(turn: Turn) -> None:
+    """Say of each running timer how long it still has."""
+    for _step, timer in running(turn):
         turn.say("timer.left", left=left(turn, timer))
 
 

@@ -31,6 +31,7 @@ SLOTS = {
             {"value": "two", "unit": "thou"},
         ]
     ),
+    "correct": st.sampled_from(["one", "four", "nine"]).map(lambda n: {"position": n}),
     "position-again": st.sampled_from(["one", "four", "nine"]).map(lambda n: {"position": n}),
     "mark": st.tuples(
         st.sampled_from(["two", "nine"]), st.sampled_from(["doubtful", "damaged", "sound"])
@@ -120,7 +121,11 @@ def test_nothing_is_done_at_a_step_before_its_severe_caution_is_answered(intent:
     for talk in ([Intent(name="opened")], [Intent(name="yes")], [Intent(name="cancel")]):
         outcome = handle(ROUTE, state, talk, START)
         state = outcome.state
-    slots = {"position-done": {"position": "one"}, "measured": {"value": "one"}}.get(intent, {})
+    slots = {
+        "position-done": {"position": "one"},
+        "correct": {"position": "one"},
+        "measured": {"value": "one"},
+    }.get(intent, {})
     outcome = handle(ROUTE, state, [Intent(name=intent, slots=slots)], START)
     assert "Caution" in BOOK.sentences(outcome.reply)
     assert not outcome.state.done

@@ -106,12 +106,6 @@ MEANINGS = {
     "help": "help",
     "what can i say": "help",
 }
-SLOTTED = {
-    "go to step ": ("go-to", "step", ""),
-    "open step ": ("reopen", "step", " again"),
-    "in ": ("in-unit", "unit", ""),
-    "what was the ": ("value-of", "name", ""),
-}
 REASONS = {
     "part missing",
     "not fitted",
@@ -219,30 +213,36 @@ def test_every_phrase_means_what_it_says(mode: str) -> None:
         assert match.intents == expected(phrase), phrase
 
 
+ONE_SLOT = (
+    # How it begins and ends, the intent, its slot.
+    ("go to step ", "", "go-to", "step"),
+    ("open step ", " again", "reopen", "step"),
+    ("in ", "", "in-unit", "unit"),
+    ("what was the ", "", "value-of", "name"),
+    ("no ", "", "correct", "position"),
+    ("", " again", "position-again", "position"),
+    ("", " done", "position-done", "position"),
+)
+
+
 def expected(phrase: str) -> tuple[Intent, ...]:
     """Work out from the table what a phrase must mean; positions are "number four done" and the like."""
     if phrase in REASONS:
         return (Intent(name="reason", slots={"reason": phrase}),)
     if phrase in MEANINGS:
         return tuple(Intent(name=name) for name in MEANINGS[phrase].split())
-    for before, (intent, slot, after_it) in SLOTTED.items():
-        if phrase.startswith(before):
-            return (Intent(name=intent, slots={slot: phrase[len(before) :].removesuffix(after_it)}),)
-    words = phrase.split()
-    if words[0] == "mark":
-        slots = {"position": " ".join(words[1:-1]), "standing": words[-1]}
-        return (Intent(name="mark", slots=slots),)
-    if words[-1] == "again":
-        place = phrase.removesuffix(" again")
-        for kind in ("number ", "bolt ", "nut "):
-            place = place.removeprefix(kind)
-        return (Intent(name="position-again", slots={"position": place}),)
-    place, _, rest = phrase.partition(" done")
-    for kind in ("number ", "bolt ", "nut "):
-        place = place.removeprefix(kind)
-    after = (Intent(name="next"),) if rest else ()
-    assert rest in ("", " next")
-    return (Intent(name="position-done", slots={"position": place}), *after)
+    if phrase.startswith("mark "):
+        _, *place, standing = phrase.split()
+        return (Intent(name="mark", slots={"position": " ".join(place), "standing": standing}),)
+    after = (Intent(name="next"),) if phrase.endswith(" done next") else ()
+    phrase = phrase.removesuffix(" next") if after else phrase
+    for start, end, name, slot in ONE_SLOT:
+        if phrase.startswith(start) and phrase.endswith(end):
+            value = phrase.removeprefix(start).removesuffix(end)
+            for kind in ("number ", "bolt ", "nut ") if slot == "position" else ():
+                value = value.removeprefix(kind)
+            return (Intent(name=name, slots={slot: value}), *after)
+    raise AssertionError(phrase)
 
 
 def test_positions_are_numbers_or_names() -> None:
