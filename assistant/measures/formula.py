@@ -42,11 +42,12 @@ _NODES: Final = (ast.Expr, ast.Name, ast.UnaryOp, ast.BinOp, ast.Call)
 _LONGEST: Final = 200
 _UNITS: Final = "|".join(re.escape(unit) for unit in sorted(UNITS, key=len, reverse=True))
 _STRANGE: Final = re.compile(r"[\n\r;#\\:\"'{}\[\]]|\bN\d")
+_BLANK: Final = re.compile(r"(?<=[a-z]) +(?=[a-z])")
 _NUMBER: Final = re.compile(rf"(?<![\w.])(\d+(?:\.\d+)?|\.\d+)(?:\s*({_UNITS})(?![\w]))?(?![\w.])")
 
 
 class Formula(RootModel[str]):
-    """A formula, known to be well formed; in it, the blanks of a name are written as underscores."""
+    """A formula, known to be well formed; names stand in it as they are spoken, or with underscores for blanks."""
 
     model_config = ConfigDict(frozen=True)
 
@@ -136,7 +137,7 @@ def _parsed(text: str) -> tuple[ast.stmt, dict[str, Amount]]:
 
     if not text.strip() or _STRANGE.search(text):
         raise InvalidExpression("it is one line of small letters")
-    return SimpleEval.parse(_NUMBER.sub(name, text.strip())), numbers
+    return SimpleEval.parse(_NUMBER.sub(name, _BLANK.sub("_", text.strip()))), numbers
 
 
 def _walker(names: Mapping[str, Amount]) -> SimpleEval:

@@ -15,9 +15,9 @@
         sizes: [0.10 mm, 0.15 mm, 0.20 mm]        (what is at hand)
         leaves: {what: the end float, value: gap - shim, least: 0.02 mm, most: 0.08 mm}
 
-A formula uses the names of values of earlier steps (a blank of a name is written as an underscore),
-numbers with units, + - * / and min, max, mean, abs. Limits may be formulas too. Units are carried: what
-adds a length to a torque is a mistake that is told when the file is read.
+A formula uses the names of values of earlier steps, numbers with units, + - * / and min, max, mean, abs.
+Limits may be formulas too. Units are carried: what adds a length to a torque is a mistake that is told
+when the file is read. An angle is a kind of its own: a pitch is written 1.5 mm / 1 turn.
 """
 
 import keyword

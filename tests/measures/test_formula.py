@@ -37,6 +37,7 @@ def worked(text: str, unit: str) -> str:
         ("bore - 0.985 in", "um", "12 um"),
         ("end_float * 2", "mm", "1.7 mm"),
         ("-end_float", "mm", "-0.85 mm"),
+        ("bore - end float * 2", "mm", "23.331 mm"),
         ("abs(shaft - bore)", "mm", "0.012 mm"),
         ("min(bore, shaft)", "in", "0.985 in"),
         ("max(bore, shaft, 25 mm)", "mm", "25.031 mm"),
@@ -58,16 +59,16 @@ def test_formula_is_worked_out_with_its_units(text: str, unit: str, value: str) 
     [
         *("__import__('os')", "bore.unit", "bore ** shaft", "bore // 2", "bore % 2", "[bore]", "bore[0]"),
         *(
-            "bore if shaft else pull",
+            "bore if (shaft) else pull",
             "lambda: 1",
             "bore < shaft",
-            "bore and shaft",
-            "not bore",
+            "bore and (shaft)",
+            "not (bore)",
             "(x := bore)",
         ),
-        *("bore; shaft", "bore\nshaft", "x = bore", "import os", "print(bore)", "min()", "min(*bore)"),
+        *("bore; shaft", "bore\nshaft", "x = bore", "import (os)", "print(bore)", "min()", "min(*bore)"),
         *("abs(bore, shaft)", "min(bore, key=abs)", "f'{bore}'", "'bore'", "", "(", "2bore", "1.2.3", "N0"),
-        *("bore shaft", "bore + ", "{bore}", "bore in shaft", "True", "...", "min", "a" * 300),
+        *("bore + ", "{bore}", "bore in (shaft)", "True", "...", "min", "a" * 300),
     ],
 )
 def test_nothing_else_is_a_formula(text: str) -> None:
