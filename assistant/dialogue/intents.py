@@ -45,7 +45,7 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "mark": ("position", "standing"),  # "mark four doubtful"
         "adapter": (),  # the setting with the adapter on
         "in-unit": ("unit",),  # the same value in another unit
-        "open": (),  # what is still open in the whole job
+        "open": ("group",),  # what is still open in the whole job
         "tool": (),  # which tool
         "caution": (),  # say the caution again
         # measuring

@@ -158,6 +158,11 @@ QUESTIONS: Mapping[str, Question] = {
         yes=tightening.work_final,
         no=lambda turn, _about: tightening.read_act(turn, turn.step),
     ),
+    "clicked": Question(
+        words=tightening.clicked_line,
+        yes=tightening.work_clicked,
+        no=lambda turn, _about: turn.say("clicked.not"),
+    ),
     "all-done": Question(
         words=lambda turn, _about: tightening.all_done_line(turn),
         yes=lambda turn, _about: tightening.work_stage(turn),

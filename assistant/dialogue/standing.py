@@ -10,6 +10,7 @@ from assistant.job.events import (
     DecisionTaken,
     Event,
     Measured,
+    PositionTurned,
     PositionWorked,
     ReadingTaken,
     StepDone,
@@ -29,7 +30,7 @@ _QUARTER_S = 15 * 60
 def event_line(turn: Turn, events: tuple[Event, ...]) -> Line:
     """Say what a turn recorded, by the first event of it."""
     event, count = events[0], sum(isinstance(event, PositionWorked) for event in events)
-    if isinstance(event, PositionWorked):
+    if isinstance(event, PositionWorked | PositionTurned):
         group = turn.route.procedure.groups[event.group]
         slots: dict[str, Slot] = {"group": group.spoken, "position": event.act.position, "count": count}
         return Line("undone.positions" if count > 1 else "undone.position", slots)

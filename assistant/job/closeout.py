@@ -40,10 +40,11 @@ def open_items(route: Route, state: JobState) -> tuple[OpenItem, ...]:
 
 
 def after_heat(route: Route) -> tuple[str, ...]:
-    """Name the groups that are tightened again after the first heat, which no job can have done before."""
-    return tuple(
-        name for name in _group_steps(route.steps) if route.procedure.groups[name].retorque_after_heat
-    )
+    """Name the groups that are tightened again after the first heat, where no step of the job does it."""
+    in_job = {step.tighten.group for step in route.steps if step.tighten and step.tighten.after_heat}
+    groups = route.procedure.groups
+    tightened = _group_steps(route.steps)
+    return tuple(name for name in tightened if groups[name].retorque_after_heat and name not in in_job)
 
 
 def _positions(route: Route, state: JobState) -> Iterator[OpenItem]:

@@ -62,6 +62,18 @@ def _stages(procedure: Procedure) -> Iterator[Finding]:
         group = procedure.groups.get(step.tighten.group) if step.tighten else None
         if group is None or step.tighten is None:
             continue
+        if not group.stages:
+            yield Finding(
+                path=("steps", number, "tighten"),
+                what=f"step {step.step} tightens {group.name}, which has no stages",
+                do="add stages: to the group",
+            )
+        if step.tighten.after_heat and not group.retorque_after_heat:
+            yield Finding(
+                path=("steps", number, "tighten"),
+                what=f"{group.name} is not said to be tightened again after the first heat",
+                do="add retorque_after_heat: true to the group",
+            )
         if wrong := [stage for stage in step.tighten.stages if not 1 <= stage <= len(group.stages)]:
             yield Finding(
                 path=("steps", number, "tighten", "stages"),

@@ -16,7 +16,7 @@ from assistant.procedure.values import Measure, WorkOut
 from assistant.procedure.written import Names
 from assistant.procedure.written import Written as _Written
 from assistant.torque.group import FastenerGroup
-from assistant.torque.units import Angle, Duration, Length, Quantity
+from assistant.torque.units import Duration, Length, Quantity, Turned
 
 ACTIONS: Final = ("tighten", "measure", "work_out", "wait", "check", "decide")
 """A step has at most one of these; a step with none is said, done, and said to be done."""
@@ -38,15 +38,19 @@ class Adapter(_Written):
     """What stands between wrench and fastener: its length, its angle to the handle, its fittings."""
 
     length: Length
-    angle: Angle = Quantity(value=Decimal(0), unit="deg")
+    angle: Turned = Quantity(value=Decimal(0), unit="deg")
     fittings: tuple[Literal["extension", "universal joint"], ...] = ()
 
 
 class Tighten(_Written):
-    """Work through the plan of a group: all of its stages, or those numbered here from 1."""
+    """Work through the plan of a group: all of its stages, or those numbered here from 1.
+
+    `after_heat` goes over the final torque once more, where the group is to be tightened again after the first heat.
+    """
 
     group: str
     stages: tuple[int, ...] = ()
+    after_heat: bool = False
     adapter: Adapter | None = None
 
     @model_validator(mode="before")

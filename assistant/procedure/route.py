@@ -9,7 +9,7 @@ from assistant.errors import ProcedureError
 from assistant.procedure.model import Procedure, Step
 from assistant.procedure.values import needs_of
 from assistant.torque.group import FastenerGroup
-from assistant.torque.plan import Act, expand
+from assistant.torque.plan import Act, expand, expand_after_heat
 from assistant.torque.values import DoubtedValue, doubted_values
 from assistant.torque.wrench import Shop
 
@@ -31,8 +31,9 @@ class Route:
 
     @cached_property
     def plans(self) -> dict[str, tuple[Act, ...]]:
-        """The expanded plan of each group, by its name."""
-        return {name: expand(group) for name, group in self.procedure.groups.items()}
+        """The expanded plan of each group, by its name, with what comes after the first heat at its end."""
+        groups = self.procedure.groups.items()
+        return {name: (*expand(group), *expand_after_heat(group)) for name, group in groups}
 
     @cached_property
     def doubted(self) -> tuple[DoubtedValue, ...]:
@@ -83,9 +84,11 @@ class Route:
     def acts(self, step: Step) -> tuple[tuple[int, Act], ...]:
         """Give the acts of a tightening step, each with its number in the group's plan."""
         assert step.tighten is not None, f"{step.step} does not tighten"  # noqa: S101
-        wanted = step.tighten.stages
+        last = len(self.group(step).stages)
+        hot = (last + 1,)
+        wanted = hot if step.tighten.after_heat else step.tighten.stages or range(1, last + 1)
         plan = self.plans[step.tighten.group]
-        return tuple((number, act) for number, act in enumerate(plan) if not wanted or act.stage in wanted)
+        return tuple((number, act) for number, act in enumerate(plan) if act.stage in wanted)
 
 
 def _givers(steps: Sequence[Step]) -> dict[str, str]:

@@ -70,7 +70,7 @@ def _keys_in_code() -> set[str]:
     plain |= (
         set(
             re.findall(
-                r'"((?:stage|limits|undone|mended|returned|resumed|ask|wrench|adapter|reading|worked|value|nothing)[a-z.-]*)"',
+                r'"((?:stage|limits|undone|mended|pass|position|returned|resumed|ask|wrench|adapter|reading|worked|value|nothing)[a-z.-]*)"',
                 text,
             )
         )
@@ -84,7 +84,8 @@ def _keys_in_code() -> set[str]:
     made |= {f"help.{mode}" for mode in modes() if mode != "speaking"}
     made |= {f"value.{finding}" for finding in get_args(Finding) if finding != "plausible"}
     made |= {f"wrench.{kind}" for kind in get_args(Doubt.__annotations__["kind"])}
-    made |= {f"stage.{one}{how}" for one in ("", "one-") for how in ("done", "final")}
+    made |= {f"acts.{how}" for how in ("one", "both", "all")} | {"act.rise-click", "act.rise-until"}
+    made |= {f"adapter.{way}" for way in ("lower", "higher")} | {"open.all", "open.both"}
     made |= {f"voice.{way}" for way in ("louder", "softer", "slower", "faster")}
     made |= {f"step.{key}" for key in ("use", "put_in", "take_out")}
     made |= {
