@@ -87,6 +87,23 @@ def work(
     as_json: Annotated[
         bool, typer.Option("--json", help="One JSON object a line for all that happens.")
     ] = False,
+    call_name: Annotated[
+        str | None, typer.Option(help="A name of your choosing that may be said before a command.")
+    ] = None,
+    require_name: Annotated[
+        bool, typer.Option("--require-name", help="Hear nothing without the name.")
+    ] = False,
+    mechanic: Annotated[
+        str | None,
+        typer.Option(help="Whose voice it is, of those made with callout voice; by default the only one."),
+    ] = None,
+    push_to_talk: Annotated[
+        bool,
+        typer.Option("--push-to-talk", help="Hear only what is said while the space bar or a pedal is on."),
+    ] = False,
+    keep_sound: Annotated[
+        bool, typer.Option("--keep-sound", help="Keep the sound that was refused in the job's folder.")
+    ] = False,
 ) -> None:
     """Work a job by voice: start it, or take it up where it stood."""
     from assistant.work.session import Doors, work_job  # noqa: PLC0415
@@ -99,6 +116,11 @@ def work(
         voice=voice,
         page=page,
         as_json=as_json,
+        call_name=call_name,
+        require_name=require_name,
+        push_to_talk=push_to_talk,
+        keep_sound=keep_sound,
+        mechanic=mechanic,
         shop=shop,
     )
     work_job(procedure, jobs_folder(jobs_dir), doors, new=new, route=route)
@@ -139,6 +161,23 @@ def listen(
 
     for row in listen_to(files, mode=mode, procedure=procedure, engine=engine, model=model):
         typer.echo(json.dumps(row, ensure_ascii=False))
+
+
+@app.command()
+def voice(
+    name: Annotated[str, typer.Argument(help="The mechanic's name.")],
+    hear: Annotated[
+        Path | None,
+        typer.Option(help="A recording of it, or a folder of recordings; by default the microphone."),
+    ] = None,
+    engine: Engine = None,
+    model: Model = None,
+) -> None:
+    """Make a mechanic's voice known: two minutes of commands, read aloud."""
+    from assistant.work.reading import read_commands  # noqa: PLC0415
+
+    known, path = read_commands(name, hear, engine=engine, model=model, show=typer.echo)
+    typer.echo(f"{known.readings} commands were heard right; kept in {path}")
 
 
 @app.command()

@@ -6,7 +6,7 @@ not seated stays left, and the one after it comes next.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Final
 
 from assistant.dialogue.reply import Line, Slot
@@ -87,6 +87,15 @@ def short_line(act: Act) -> Line:
     return Line("act.value", {"value": act.value}) if act.kind == "torque" and act.value else what_line(act)
 
 
+def done_line(act: Act) -> Line:
+    """Say what an act has brought a position to, once it is done."""
+    if act.kind == "rise":
+        return (
+            Line("act.value", {"value": act.until}) if isinstance(act.until, Quantity) else Line("act.seated")
+        )
+    return short_line(act)
+
+
 def say_act(turn: Turn, act: Act, *, short: bool = False) -> None:
     """Call a position, and what it is brought to; which fastener goes in, where they differ in length."""
     what = short_line(act) if short else what_line(act)
@@ -98,20 +107,22 @@ def say_act(turn: Turn, act: Act, *, short: bool = False) -> None:
         turn.say("act.length", position=act.position, what=what, length=length)
 
 
-def by_what(acts: Iterable[Act]) -> tuple[tuple[tuple[int, ...], Line], ...]:
+def by_what(
+    acts: Iterable[Act], say: Callable[[Act], Line] = what_line
+) -> tuple[tuple[tuple[int, ...], Line], ...]:
     """Bring positions together that are brought to the same, each once, with what that is."""
     positions: dict[str, dict[int, None]] = defaultdict(dict)
     lines: dict[str, Line] = {}
     for act in acts:
         what = f"{act.kind} {act.value} {act.until} {act.clicks}"
         positions[what][act.position] = None
-        lines.setdefault(what, what_line(act))
+        lines.setdefault(what, say(act))
     return tuple((tuple(at), lines[what]) for what, at in positions.items())
 
 
-def values_line(acts: Iterable[Act]) -> Line:
+def values_line(acts: Iterable[Act], say: Callable[[Act], Line] = what_line) -> Line:
     """Say which positions are brought to what."""
     parts: tuple[Slot, ...] = tuple(
-        Line("acts.some", {"positions": positions, "what": what}) for positions, what in by_what(acts)
+        Line("acts.some", {"positions": positions, "what": what}) for positions, what in by_what(acts, say)
     )
     return Line("acts.several", {"parts": parts})

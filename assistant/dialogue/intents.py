@@ -86,6 +86,11 @@ UNSPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "returned": (),  # an open job is taken up again
         "tick": (),  # time has passed
         "not-understood": ("heard",),  # speech that no active phrase fits, or too unsure
+        "deaf": (),  # the microphone went away, or gives nothing
+        "hears-again": (),  # it is back
+        "too-loud": (),  # the noise leaves nothing to be heard
+        "name-needed": ("name",),  # from now on the assistant must be called by its name
+        "name-free": ("name",),  # not any more
         "too-long": (),  # speech longer than any command: talk, which is let be
     }
 )

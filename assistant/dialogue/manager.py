@@ -16,6 +16,7 @@ from assistant.dialogue import (
     counting,
     deciding,  # noqa: F401  (enters its reader and its "done")
     going,
+    hearing,
     judging,
     measuring,
     noting,
@@ -57,6 +58,7 @@ HANDLERS: Final[Mapping[str, Handler]] = {
     **closing.HANDLERS,
     **noting.HANDLERS,
     **talk.HANDLERS,
+    **hearing.HANDLERS,
 }
 """What each intent does; a test holds the keys against the list of intents."""
 
@@ -74,6 +76,7 @@ BESIDE_A_QUESTION: Final = frozenset(
         "repeat",
         "help",
     }
+    | {*hearing.HANDLERS}
     | {"stop", "quiet", "louder", "softer", "slower", "faster", "pause", "resume", "where", "caution", "open"}
     | {
         "note",

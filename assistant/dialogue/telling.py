@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from assistant.dialogue.acts import (
     acts_left,
     by_what,
+    done_line,
     next_act,
     record_at,
-    short_line,
     stage_left,
     values_line,
     what_line,
@@ -49,11 +49,10 @@ def say_pass_done(turn: Turn, step: Step, act: Act) -> None:
 
 def _all_values(acts: Sequence[Act], count: int) -> Line:
     """Say all with one value as all; with several, which positions have which."""
-    parts = by_what(acts)
-    if len(parts) > 1 or len(acts) < count:
-        return values_line(acts)
+    if len(by_what(acts)) > 1 or len(acts) < count:
+        return values_line(acts, done_line)
     key = {1: "acts.one", 2: "acts.both"}.get(count, "acts.all")
-    return Line(key, {"count": count, "what": short_line(acts[0])})
+    return Line(key, {"count": count, "what": done_line(acts[0])})
 
 
 def _group_named(turn: Turn, intent: Intent) -> FastenerGroup | None:

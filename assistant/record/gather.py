@@ -200,4 +200,5 @@ def _talk(job: Counted) -> model.Talk:
         asked_again=count(Refused, lambda event: event.asked_again),
         let_pass=count(Refused, lambda event: not event.asked_again),
         taken_back=count(Undone),
+        sound_kept=count(Refused, lambda event: bool(event.file)),
     )

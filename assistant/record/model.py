@@ -201,12 +201,16 @@ class Wait(_Recorded):
 
 
 class Talk(_Recorded):
-    """How many utterances were acted on, asked for again, let pass as talk or noise, and taken back."""
+    """How many utterances were acted on, asked for again, let pass as talk or noise, and taken back.
+
+    `sound_kept` is of how many refused ones the sound was kept, because that was asked for.
+    """
 
     heard: int
     asked_again: int
     let_pass: int
     taken_back: int
+    sound_kept: int = 0
 
 
 class Moment(_Recorded):

@@ -8,6 +8,7 @@ the clock, the folder of the job, whether something is sounding, and the note be
 
 from collections import deque
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -17,7 +18,7 @@ from assistant.dialogue.modes import mode_of
 from assistant.dialogue.names import names_of
 from assistant.dialogue.phrasing import Phrasebook
 from assistant.hearing.grammar import Grammar, load_grammar
-from assistant.hearing.recogniser import Recognised
+from assistant.hearing.recogniser import Recognised, typed
 from assistant.job.events import Event, Heard, JobOpened, PositionWorked, Refused, Replied
 from assistant.job.fold import fold, replay
 from assistant.job.folder import JobFolder
@@ -26,7 +27,9 @@ from assistant.notes.recorder import NoteRecorder, recover
 from assistant.procedure.route import Route
 from assistant.sound import RATE, Samples
 from assistant.speaking.mouth import Mouth
+from assistant.work.calling import Calling
 from assistant.work.clock import Clock
+from assistant.work.keeping import RefusedSound
 from assistant.work.shop import count_uses
 from assistant.work.watch import Watcher
 
@@ -52,6 +55,8 @@ class Conductor:
         book: Phrasebook,
         clock: Clock,
         watchers: Sequence[Watcher] = (),
+        calling: Calling | None = None,
+        keeper: RefusedSound | None = None,
     ) -> None:
         self._route = route
         self._folder = folder
@@ -59,13 +64,23 @@ class Conductor:
         self._book = book
         self._clock = clock
         self._watchers = tuple(watchers)
+        self._calling = calling or Calling()
+        self._keeper = keeper
         self._notes = NoteRecorder(folder.sound)
         self._lately: deque[Samples] = deque()
         self._grammars: dict[str, Grammar] = {}
+        self.saying = ""
         self.state: JobState = replay(folder.journal.entries())
 
     def grammar(self) -> Grammar:
-        """Give the grammar that is active now; each is loaded once."""
+        """Give the grammar that is active now, with the name that it is called by; each is loaded once."""
+        return self._calling.grammar(self._plain_grammar())
+
+    def stop_words(self) -> Grammar:
+        """Give what ends the voice while it speaks; the name may come before it, and need not."""
+        return self._calling.grammar(load_grammar("speaking"), may_need=False)
+
+    def _plain_grammar(self) -> Grammar:
         mode = mode_of(self._route, self.state)
         if mode not in self._grammars:
             self._grammars[mode] = load_grammar(mode, names_of(self._route))
@@ -87,18 +102,61 @@ class Conductor:
             recover(self._folder.sound)
             self._turn((Intent(name="returned"),))
 
+    def hearing(self, words: Sequence[str]) -> None:
+        """Let those who look on see what is heard so far; nothing is done on it."""
+        for watcher in self._watchers:
+            watcher.hearing(" ".join(words))
+
     def take(self, heard: Recognised) -> None:
         """Work out what was heard: act on it, ask again, or let it be as talk."""
         for watcher in self._watchers:
             watcher.heard(heard)
         if heard.accepted and self._mouth.speaking:
             self._hush(heard)
-        elif heard.accepted:
-            self._turn(heard.intents, _heard(heard), end_words_s=heard.end_s - heard.start_s + AFTER_WORDS_S)
-        elif heard.asked and not self._keeps_still():
-            self._turn(heard.intents, Refused(words=" ".join(heard.heard)))
+            return
+        asked = heard.asked and not self._keeps_still()
+        of_name = self._calling.took(replace(heard, asked=asked), self._clock.now())
+        if heard.accepted:
+            end_words_s = heard.end_s - heard.start_s + AFTER_WORDS_S
+            self._turn((*heard.intents, *of_name), _heard(heard), end_words_s=end_words_s)
+        elif asked:
+            self._turn((*heard.intents, *of_name), self._refused(heard, asked=True))
         else:
-            self._keep((Refused(words=" ".join(heard.heard), asked_again=False),))
+            self._keep((self._refused(heard, asked=False),))
+
+    def pressed(self, words: Sequence[str]) -> None:
+        """Take a command from a key: it needs no name, and it ends what is being said."""
+        self.hush()
+        heard = typed(words, self._plain_grammar(), engine="key")
+        for watcher in self._watchers:
+            watcher.heard(heard)
+        self._turn(heard.intents, _heard(heard) if heard.accepted else self._refused(heard, asked=True))
+
+    def tell(self, intent: Intent) -> bool:
+        """Say something that nobody asked for; False, and nothing is said, while the voice is speaking."""
+        if self._mouth.speaking or self.state.closed:
+            return False
+        self._turn((intent,))
+        return True
+
+    def look_at_name(self) -> None:
+        """Let time pass for the name that it is called by."""
+        for intent in self._calling.look(self._clock.now()):
+            self._turn((intent,))
+
+    @property
+    def speaking(self) -> bool:
+        """Whether something is being said."""
+        return self._mouth.speaking
+
+    def hush(self) -> None:
+        """Fall silent at once."""
+        if self._mouth.speaking:
+            self._mouth.hush()
+
+    def _refused(self, heard: Recognised, *, asked: bool) -> Refused:
+        file = self._keeper.keep(heard) if self._keeper else ""
+        return Refused(words=" ".join(heard.heard), asked_again=asked, file=file)
 
     def tick(self) -> None:
         """Let the dialogue see that time has passed; nothing happens unless a timer is over."""
@@ -142,6 +200,7 @@ class Conductor:
     ) -> None:
         outcome = handle(self._route, self.state, intents, self._clock.now(), heard=first)
         words = self._book.sentences(outcome.reply)
+        self.saying = words or self.saying  # a tone has no words, and the last ones may still echo
         said = (Replied(words=words, passing=outcome.reply.passing),) if words else ()
         self._keep((*outcome.events, *said))
         self._act(outcome, end_words_s)

@@ -70,7 +70,7 @@ def _keys_in_code() -> set[str]:
     plain |= (
         set(
             re.findall(
-                r'"((?:stage|limits|undone|mended|pass|position|returned|resumed|ask|wrench|adapter|reading|worked|value|nothing)[a-z.-]*)"',
+                r'"((?:stage|limits|undone|mended|pass|position|returned|resumed|ask|wrench|adapter|reading|worked|value|nothing|hearing)[a-z.-]*)"',
                 text,
             )
         )

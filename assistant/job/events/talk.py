@@ -17,11 +17,15 @@ class Heard(JobEvent):
 
 
 class Refused(JobEvent):
-    """Sound that was not acted on: too unsure, so it was asked for again; or taken for talk or noise."""
+    """Sound that was not acted on: too unsure, so it was asked for again; or taken for talk or noise.
+
+    `file` is where its sound was kept in the job's folder, if it was asked to be.
+    """
 
     kind: Literal["refused"] = "refused"
     words: str = ""
     asked_again: bool = True
+    file: str = ""
 
 
 class Replied(JobEvent):
