@@ -38,7 +38,7 @@ app.command()(learn)
 _OUT: Final = Console()
 _MODES: Final = (
     "The active grammar: check, close, measure, note, paused, person, played, question, reason, remedy, "
-    "speaking, start, step, tighten, wait; "
+    "speaking, start, step, tighten, value, wait; "
     "by default all together."
 )
 

@@ -25,6 +25,8 @@ def item_line(turn: Turn, item: OpenItem) -> Line:
         "count": len(item.positions) or item.count,
         "positions": item.positions,
     }
+    if item.kind == "measurement":
+        slots["how"] = Line(f"verdict.{item.what}")
     if item.standing is not None:
         group = turn.route.procedure.groups[item.group]
         slots |= {"group": group.spoken, "standing": Line(f"standing.{item.standing}")}

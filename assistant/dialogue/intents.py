@@ -50,6 +50,9 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "caution": (),  # say the caution again
         # measuring
         "measured": ("value", "unit"),
+        "reading": (),  # another reading of the same
+        "value-of": ("name",),  # what was measured, last or by its name
+        "how-so": (),  # from which numbers
         # waiting
         "timer-start": (),
         "timer-stop": (),

@@ -22,6 +22,7 @@ from assistant.dialogue import (
     noting,
     playing,
     questions,
+    recalling,
     skipping,
     standing,
     steps,
@@ -30,9 +31,10 @@ from assistant.dialogue import (
     tightening,
     tooling,
     waiting,
+    working_out,  # noqa: F401  (brings its step into the tables of steps)
 )
 from assistant.dialogue.intents import Intent
-from assistant.dialogue.questions import question_line
+from assistant.dialogue.questions import QUESTIONS, question_line
 from assistant.dialogue.reply import Reply
 from assistant.dialogue.steps import prompt, wants_acknowledgement
 from assistant.dialogue.turn import Handler, Turn
@@ -50,6 +52,7 @@ HANDLERS: Final[Mapping[str, Handler]] = {
     **judging.HANDLERS,
     **tooling.HANDLERS,
     **measuring.HANDLERS,
+    **recalling.HANDLERS,
     **waiting.HANDLERS,
     **questions.HANDLERS,
     **skipping.HANDLERS,
@@ -92,6 +95,8 @@ BESIDE_A_QUESTION: Final = frozenset(
         "adapter",
         "in-unit",
         "hold",
+        "value-of",
+        "how-so",
         "last",
         "time-left",
     }
@@ -150,7 +155,7 @@ def _work_out(turn: Turn, intent: Intent) -> None:
         turn.say("closed.already")
     elif turn.state.paused and intent.name in NOT_IN_A_PAUSE:
         turn.say("paused")
-    elif turn.state.question is not None and intent.name not in BESIDE_A_QUESTION:
+    elif turn.state.question is not None and intent.name not in _taken(turn.state.question.name):
         turn.say("answer.first")
         turn.must_ask = True
     elif intent.name in WORK and wants_acknowledgement(turn, turn.step):
@@ -159,6 +164,11 @@ def _work_out(turn: Turn, intent: Intent) -> None:
         pass  # what has to come first was said
     else:
         HANDLERS[intent.name](turn, intent)
+
+
+def _taken(question: str) -> frozenset[str]:
+    """Name the intents that may be said to a question."""
+    return BESIDE_A_QUESTION | QUESTIONS[question].takes
 
 
 def _put_question(turn: Turn, before: JobState, intents: Sequence[Intent]) -> None:

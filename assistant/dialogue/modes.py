@@ -10,6 +10,7 @@ BY_ACTION: Final = {
     "do": "step",
     "tighten": "tighten",
     "measure": "measure",
+    "work_out": "step",
     "wait": "wait",
     "check": "step",
     "decide": "step",

@@ -12,6 +12,7 @@ def names_of(route: Route) -> Mapping[str, Sequence[str]]:
     return {
         "group": sorted(route.procedure.groups[name].spoken for name in groups),
         "thing": things(route),
+        "value": sorted(route.givers),
         "step": [words_for(number) for number in range(1, len(route.steps) + 1)],
         "person": list(route.procedure.people),
     }

@@ -26,8 +26,6 @@ from assistant.job.events import (
     JobClosed,
     JobOpened,
     JobTakenUp,
-    Measured,
-    MeasurementAccepted,
     OpenAccepted,
     PartUsed,
     PassReopened,
@@ -52,6 +50,7 @@ from assistant.job.events import (
     VoiceSet,
     WorkedBefore,
 )
+from assistant.job.measurements import VALUE_EVENTS, VALUE_FOLDS
 from assistant.job.noted import NOTED
 from assistant.job.positions import POSITION_FOLDS
 from assistant.job.state import Departure, JobState, Past, Question, Timer
@@ -93,8 +92,7 @@ UNDOABLE: Final = (
     PassReopened,
     PositionMarked,
     DamageMended,
-    Measured,
-    MeasurementAccepted,
+    *VALUE_EVENTS,
     PartUsed,
     ToolMoved,
     TimerStarted,
@@ -164,19 +162,6 @@ def _caution(state: JobState, event: CautionGiven, _at: datetime) -> JobState:
 
 def _calibration(state: JobState, event: CalibrationTold, _at: datetime) -> JobState:
     return replace(state, calibrations_told=state.calibrations_told | {event.wrench})
-
-
-def _measured(state: JobState, event: Measured, _at: datetime) -> JobState:
-    return replace(
-        state, measured={**state.measured, event.step: event}, accepted=state.accepted - {event.step}
-    )
-
-
-def _accepted(state: JobState, event: MeasurementAccepted, at: datetime) -> JobState:
-    departure = Departure(
-        step=event.step, what="accepted outside its limits", reason=event.reason, at=at, by=state.who
-    )
-    return replace(state, accepted=state.accepted | {event.step}, departures=(*state.departures, departure))
 
 
 def _part(state: JobState, event: PartUsed, _at: datetime) -> JobState:
@@ -259,8 +244,7 @@ FOLDS: Final[Mapping[type, Fold]] = {
     **COURSE_FOLDS,
     **POSITION_FOLDS,
     CalibrationTold: _calibration,
-    Measured: _measured,
-    MeasurementAccepted: _accepted,
+    **VALUE_FOLDS,
     PartUsed: _part,
     ToolMoved: _tool,
     TimerStarted: _timer_started,

@@ -4,8 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
-from assistant.job.events import Ending, Event, Matter, Measured
+from assistant.job.events import Ending, Event, Matter, Measured, WorkedOut
 from assistant.torque.ledger import PositionRecord
+from assistant.torque.units import Quantity
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -141,6 +142,9 @@ class JobState:
     calibrations_told: frozenset[str] = frozenset()
     laid_aside: frozenset[str] = frozenset()
     measured: Mapping[str, Measured] = field(default_factory=dict)
+    worked: Mapping[str, WorkedOut] = field(default_factory=dict)
+    readings: Mapping[str, tuple[Quantity, ...]] = field(default_factory=dict)
+    last_value: str = ""
     accepted: frozenset[str] = frozenset()
     parts: Mapping[str, int] = field(default_factory=dict)
     inside: frozenset[str] = frozenset()

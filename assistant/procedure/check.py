@@ -5,23 +5,13 @@ write instead; `procedure.load` turns the path into a line.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Final
 
+from assistant.procedure.check_values import value_findings
 from assistant.procedure.conditions import decision_of
+from assistant.procedure.finding import Finding
 from assistant.procedure.model import Procedure, Step
-
-Path = tuple[str | int, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Finding:
-    """One mistake: the path of keys to it, what is wrong, and what to do."""
-
-    path: Path
-    what: str
-    do: str
 
 
 def findings(procedure: Procedure) -> tuple[Finding, ...]:
@@ -167,4 +157,5 @@ _FINDERS: Final = (
     _rests,
     _first_start,
     _hold_points,
+    value_findings,
 )

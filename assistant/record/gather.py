@@ -31,10 +31,11 @@ from assistant.procedure.route import Route
 from assistant.record import model
 from assistant.record.counted import Counted, E
 from assistant.record.fasteners import group_rows
-from assistant.record.histories import measurements, waits
+from assistant.record.histories import waits
 from assistant.record.kept import notes, pictures
 from assistant.record.spans import spans
 from assistant.record.timeline import question_of, taken_back, time_line, undone_turns
+from assistant.record.values import measurements
 from assistant.record.words import open_words
 from assistant.record.wrenches import wrenches
 

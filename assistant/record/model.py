@@ -134,7 +134,12 @@ class Group(_Recorded):
 
 
 class Measurement(_Recorded):
-    """One measurement; `stands` is false where the same was measured again later."""
+    """One value, measured or worked out; `stands` is false where the same was taken again later.
+
+    Of several `readings` the value is the mean, with their `spread` and standard `deviation`. One that was
+    worked out has its `formula` and `inputs`, and where a size was chosen that and what it `leaves`; it is
+    `stale` where an input has changed since. The verdict is of `leaves` where there is one.
+    """
 
     number: int
     step: str
@@ -147,6 +152,15 @@ class Measurement(_Recorded):
     accepted: str
     stands: bool
     at: Time
+    readings: tuple[Quantity, ...] = ()
+    spread: Quantity | None = None
+    deviation: Quantity | None = None
+    formula: str = ""
+    inputs: dict[str, Quantity] = {}
+    size: Quantity | None = None
+    leaves: Quantity | None = None
+    leaves_what: str = ""
+    stale: bool = False
 
 
 class _Kept(_Recorded):

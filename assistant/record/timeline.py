@@ -30,6 +30,8 @@ from assistant.job.events import (
     PositionReopened,
     PositionTurned,
     PositionWorked,
+    ReadingsReopened,
+    ReadingTaken,
     Resumed,
     StepDone,
     StepSkipped,
@@ -38,8 +40,11 @@ from assistant.job.events import (
     TimerStopped,
     ToolMoved,
     Undone,
+    ValueDoubted,
+    WorkedOut,
 )
 from assistant.job.fold import UNDOABLE
+from assistant.measures.readings import readable
 from assistant.procedure.route import Route
 from assistant.record.course import COURSE_WORDS
 from assistant.record.model import Moment
@@ -160,7 +165,20 @@ def _answered(route: Route, event: CheckAnswered) -> str:
 def _measured(route: Route, event: Measured) -> str:
     measure = route.step(event.step).measure
     what = measure.what if measure else event.step
-    return f"Measured {what}: {event.value}, {VERDICTS[event.verdict]}"
+    of = f" (mean of {len(event.readings)} readings)" if event.readings else ""
+    return f"Measured {what}: {readable(event.value)}{of}, {VERDICTS[event.verdict]}"
+
+
+def _reading(route: Route, event: ReadingTaken) -> str:
+    return f"Reading taken, step {number_of(route, event.step)}: {event.value}"
+
+
+def _worked_out(route: Route, event: WorkedOut) -> str:
+    wanted = route.step(event.step).work_out
+    what = wanted.what if wanted else event.step
+    chosen = f", {event.size} taken of the sizes at hand" if event.size else ""
+    come_from = listed(f"{name} {readable(value)}" for name, value in event.inputs.items())
+    return f"Worked out {what}: {readable(event.value)}{chosen}, {VERDICTS[event.verdict]} (from {come_from})"
 
 
 def _accepted(route: Route, event: MeasurementAccepted) -> str:
@@ -228,6 +246,13 @@ WORDS: Final[Mapping[type, Callable[[Route, Any], str]]] = {
     PositionMarked: lambda route, event: _at(route, event, event.position, f"{event.standing}, {event.why}"),
     Measured: _measured,
     MeasurementAccepted: _accepted,
+    ReadingTaken: _reading,
+    ReadingsReopened: lambda route, event: f"Another reading wanted, step {number_of(route, event.step)}",
+    WorkedOut: _worked_out,
+    ValueDoubted: lambda route, event: (
+        f"The value of step {number_of(route, event.step)} no longer holds,"
+        f" since step {number_of(route, event.because)} was measured again"
+    ),
     PartUsed: _part,
     ToolMoved: _tool,
     TimerStarted: _timer_started,

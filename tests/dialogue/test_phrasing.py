@@ -77,8 +77,8 @@ def _keys_in_code() -> set[str]:
     plain |= (
         set(
             re.findall(
-                r'"((?:stage|limits|undone|mended|pass|position|returned|resumed|ask|wrench|adapter|hearing|when|note)'
-                r'[a-z.-]*)"',
+                r'"((?:stage|limits|undone|mended|pass|position|returned|resumed|ask|wrench|adapter|hearing|when|note|'
+                r'reading|worked|value|nothing)[a-z.-]*)"',
                 text,
             )
         )
@@ -87,7 +87,7 @@ def _keys_in_code() -> set[str]:
     kinds = Act.model_fields["kind"].annotation
     made = {f"act.{kind}" for kind in kinds.__args__}  # type: ignore[union-attr]
     verdict = Measured.model_fields["verdict"].annotation
-    made |= {f"verdict.{name}" for name in verdict.__args__ if name != "in"}  # type: ignore[union-attr]
+    made |= {f"verdict.{name}" for name in verdict.__args__}  # type: ignore[union-attr]
     made |= {f"standing.{standing}" for standing in Standing}
     made |= {f"help.{mode}" for mode in modes() if mode != "speaking"}
     made |= {f"note.matter.{matter}" for matter in get_args(Matter)}
@@ -101,6 +101,7 @@ def _keys_in_code() -> set[str]:
     made |= {
         f"open.{kind}" for kind in re.findall(r'kind="(\w+)"', (ROOM.parent / "job/closeout.py").read_text())
     }
+    made |= {f"worked{size}{how}" for size in ("", ".size") for how in ("", "-not", "-doubt")}
     return plain | made
 
 

@@ -47,8 +47,8 @@ from assistant.job.events.things import (
     TimerStarted,
     TimerStopped,
     ToolMoved,
-    Verdict,
 )
+from assistant.job.events.values import ReadingsReopened, ReadingTaken, ValueDoubted, WorkedOut
 from assistant.job.events.way import (
     CautionGiven,
     CheckAnswered,
@@ -69,6 +69,7 @@ from assistant.job.events.way import (
     Undone,
     WorkedBefore,
 )
+from assistant.measures.conformity import Verdict
 
 __all__ = [
     "EVENT",
@@ -106,6 +107,8 @@ __all__ = [
     "PositionTurned",
     "PositionWorked",
     "QuestionClosed",
+    "ReadingTaken",
+    "ReadingsReopened",
     "Refused",
     "Replied",
     "Resumed",
@@ -119,9 +122,11 @@ __all__ = [
     "TimerStopped",
     "ToolMoved",
     "Undone",
+    "ValueDoubted",
     "Verdict",
     "VoiceSet",
     "WorkedBefore",
+    "WorkedOut",
 ]
 
 Event = Annotated[
@@ -144,6 +149,10 @@ Event = Annotated[
     | CalibrationTold
     | Measured
     | MeasurementAccepted
+    | ReadingTaken
+    | ReadingsReopened
+    | WorkedOut
+    | ValueDoubted
     | PartUsed
     | ToolMoved
     | TimerStarted
