@@ -29,7 +29,7 @@ class Patience:
     """
 
     closed_s: float = 0.16  # nothing else can follow
-    usual_s: float = 0.4  # it is whole, and something may follow; or it was not understood
+    usual_s: float = 0.38  # it is whole, and something may follow; or it was not understood
     open_s: float = 0.9  # it is only the beginning of what can be said
 
 
