@@ -36,7 +36,7 @@ def evaluate(
     seed: Annotated[int, typer.Option(help="Sets which noise each clip gets, and where.")] = 1,
     jobs: Annotated[
         int | None,
-        typer.Option(min=1, help="Processes at a time; by default one a core. With 1, times are truest."),
+        typer.Option(min=1, help="Processes at a time; by default one a core."),
     ] = None,
     out: Annotated[
         Path | None,

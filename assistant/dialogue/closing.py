@@ -1,4 +1,4 @@
-"""Finishing: what is still open is told item by item, and is settled or accepted with a reason."""
+"""Finishing: what is open is told item by item, settled or accepted with a reason; then the first start."""
 
 from collections.abc import Mapping
 from typing import Final
@@ -7,8 +7,11 @@ from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.steps import go_to
 from assistant.dialogue.turn import Turn
-from assistant.job.closeout import OpenItem, open_items
-from assistant.job.events import JobClosed
+from assistant.job.closeout import OpenItem, after_heat, open_items
+from assistant.job.events import CloseOutPassed, JobClosed, OpenAccepted
+from assistant.job.way import missing_before, next_step
+
+_BOTH: Final = 2
 
 SPOKEN_ITEMS: Final = 3
 """How many open items are told in one breath; the rest are counted."""
@@ -25,6 +28,9 @@ def item_line(turn: Turn, item: OpenItem) -> Line:
     if item.standing is not None:
         group = turn.route.procedure.groups[item.group]
         slots |= {"group": group.spoken, "standing": Line(f"standing.{item.standing}")}
+        if len(item.positions) == group.count > 1:
+            key = "open.both" if group.count == _BOTH else "open.all"
+            return Line("open.all-positions", {**slots, "all": Line(key, {"count": group.count})})
     return Line(f"open.{item.kind}", slots)
 
 
@@ -35,39 +41,85 @@ def _items(turn: Turn) -> dict[str, Slot]:
     return {"count": len(items), "items": (*told, *more)}
 
 
-def close_line(turn: Turn) -> Line:
-    """Ask whether to close the job, and say with what open."""
-    items = _items(turn)
-    return Line("ask.close-open", items) if items["count"] else Line("ask.close")
-
-
-def on_open(turn: Turn, _intent: Intent) -> None:
-    """Say what is open in the whole job."""
+def on_open(turn: Turn, intent: Intent) -> None:
+    """Say what is open in the whole job, or on a named group."""
+    if name := intent.slots.get("group"):
+        _say_open_of(turn, name)
+        return
     items = _items(turn)
     turn.add(Line("open.list", items) if items["count"] else Line("open.nothing"))
 
 
-def on_finish(turn: Turn, _intent: Intent) -> None:
-    """Ask whether the job is to be closed."""
-    turn.ask("close")
-
-
-def close_or_ask(turn: Turn, _about: Mapping[str, str]) -> None:
-    """Close a job with nothing open; with something open, ask for the reason first."""
-    if open_items(turn.route, turn.state):
-        turn.ask("close-reason")
+def _say_open_of(turn: Turn, name: str) -> None:
+    groups = turn.route.procedure.groups
+    mine = [
+        item
+        for item in open_items(turn.route, turn.state)
+        if item.group and groups[item.group].spoken == name
+    ]
+    if mine:
+        turn.say("open.of-group", items=tuple(item_line(turn, item) for item in mine))
     else:
-        _close(turn, "")
+        turn.say("open.group-final", group=name)
 
 
-def close_with_reason(turn: Turn, _about: Mapping[str, str], reason: str) -> None:
-    """Close a job with open items, which the record will show with this reason."""
-    _close(turn, reason)
+def _unsettled(turn: Turn) -> tuple[OpenItem, ...]:
+    """Give the open items that nobody has accepted as they are."""
+    items = open_items(turn.route, turn.state)
+    return tuple(item for item in items if _named(item) not in turn.state.accepted_open)
 
 
-def _close(turn: Turn, reason: str) -> None:
+def open_line(turn: Turn) -> Line:
+    """Say the first open item and how many there are, and ask whether it is to stay so."""
+    items = _unsettled(turn)
+    return Line("ask.close-open", {"count": len(items), "item": item_line(turn, items[0])})
+
+
+def close_line(turn: Turn) -> Line:
+    """Ask whether to close the job, and say how much was accepted as it is."""
+    count = len(open_items(turn.route, turn.state))
+    return Line("ask.close-accepted", {"count": count}) if count else Line("ask.close")
+
+
+def on_finish(turn: Turn, _intent: Intent) -> None:
+    """Go through what is open, item by item; then the first start, if the procedure has one; then close."""
+    if _unsettled(turn):
+        turn.ask("close-open")
+    elif turn.route.procedure.first_start and not turn.state.closing:
+        _begin_first_start(turn)
+    else:
+        _say_after_heat(turn)
+        turn.ask("close")
+
+
+def accept(turn: Turn, _about: Mapping[str, str], reason: str) -> None:
+    """Accept the first open item as it is, with its reason, and go on to the next."""
+    turn.record(OpenAccepted(item=_named(_unsettled(turn)[0]), reason=reason))
+    on_finish(turn, Intent(name="finish"))
+
+
+def _begin_first_start(turn: Turn) -> None:
+    turn.record(CloseOutPassed())
+    turn.say("first-start")
+    if step := next_step(turn.route, turn.state, turn.step.step):
+        go_to(turn, step)
+    else:
+        on_finish(turn, Intent(name="finish"))
+
+
+def _say_after_heat(turn: Turn) -> None:
+    """Say what is still to come when the machine has run."""
+    if groups := after_heat(turn.route):
+        spoken = tuple(turn.route.procedure.groups[name].spoken for name in groups)
+        turn.say("close.heat", groups=spoken)
+
+
+def close(turn: Turn) -> None:
+    """Close the job; what is open was accepted, and the record shows it with its reasons."""
+    accepted = turn.state.accepted_open
     items = tuple(_named(item) for item in open_items(turn.route, turn.state))
-    turn.record(JobClosed(open_items=items, reason=reason))
+    reasons = dict.fromkeys(accepted[item] for item in items if item in accepted)
+    turn.record(JobClosed(open_items=items, reason="; ".join(reasons)))
     turn.tone("recorded")
     turn.say("closed")
 
@@ -80,18 +132,15 @@ def _named(item: OpenItem) -> str:
     return f"{item.kind} at {item.step}" + (f" ({what})" if what else "")
 
 
-def back_to_work(turn: Turn, _about: Mapping[str, str]) -> None:
-    """Go to the first open item, but not past a gate that is unanswered; or leave the job as it is."""
-    items = open_items(turn.route, turn.state)
-    if not items:
-        turn.say("close.not")
-        return
-    wanted = turn.route.step(items[0].step)
-    way = turn.route.steps[: turn.route.place(wanted.step)]
-    gate = next((step for step in way if step.check and step.step not in turn.state.done), None)
+def back_to_work(turn: Turn) -> None:
+    """Go to the first open item, but not past a gate that is unanswered."""
+    item = _unsettled(turn)[0]
+    wanted = turn.route.step(item.step)
+    missing = missing_before(turn.route, turn.state, wanted)
+    gate = next((step for step in missing if step.check), None)
     go_to(turn, gate or wanted)
-    if gate is None and wanted.step in turn.state.done and items[0].positions:
-        turn.say("open.settle", position=items[0].positions[0])
+    if gate is None and wanted.step in turn.state.done and item.positions:
+        turn.say("open.settle", position=item.positions[0])
 
 
 HANDLERS = {"open": on_open, "finish": on_finish}

@@ -1,17 +1,23 @@
-"""Being counted through a group: calling, holding, calling again, doing one again, judging one."""
+"""Being counted through a group: calling, holding, calling again, beginning a pass again, changing the wrench."""
 
 from typing import Final
 
-from assistant.dialogue.acts import acts_left, next_act, say_act, what_line
+from assistant.dialogue.acts import (
+    Numbered,
+    acts_left,
+    next_act,
+    pass_done,
+    say_act,
+    what_line,
+)
 from assistant.dialogue.intents import Intent
-from assistant.dialogue.numbers import value_of
-from assistant.dialogue.tightening import has_position, here, read_act
+from assistant.dialogue.tightening import here, read_act
+from assistant.dialogue.tooling import has_other_wrench, wrench_for
 from assistant.dialogue.turn import Turn
-from assistant.job.events import PositionMarked, PositionReopened
-from assistant.torque.ledger import Standing
-
-MARKS: Final = {"doubtful": Standing.DOUBTFUL, "damaged": Standing.DAMAGED, "broken": Standing.DAMAGED}
-"""What a position can be marked as by one word; to call it sound again wants a second one."""
+from assistant.job.events import PassReopened
+from assistant.procedure.model import Step
+from assistant.torque.ledger import Again
+from assistant.torque.plan import redone_with, torque_of
 
 
 def on_count(turn: Turn, _intent: Intent) -> None:
@@ -35,75 +41,62 @@ def on_call_again(turn: Turn, _intent: Intent) -> None:
         read_act(turn, turn.step)
 
 
-def on_position_again(turn: Turn, intent: Intent) -> None:
-    """Have a position's last act done again; until then it is doubtful."""
-    position = int(value_of(intent.slots["position"]))
-    if turn.step.action != "tighten":
-        turn.say("tighten.not-here")
-        return
-    if not has_position(turn, position):
-        return
-    group = turn.route.group(turn.step).name
-    done = turn.state.acts.get(group, frozenset())
-    worked = [pair for pair in turn.route.acts(turn.step) if pair[0] in done and pair[1].position == position]
-    if not worked:
-        turn.say("position.not-yet", position=position)
-        read_act(turn, turn.step)
-        return
-    number, act = worked[-1]
-    turn.record(PositionReopened(group=group, number=number, position=position))
-    turn.tone("recorded")
-    say_act(turn, act)
-
-
-def on_mark(turn: Turn, intent: Intent) -> None:
-    """Mark a position of this step's group; what is marked stays open to the end."""
-    position = int(value_of(intent.slots["position"]))
-    if turn.step.action != "tighten":
-        turn.say("tighten.not-here")
-    elif has_position(turn, position):
-        word = intent.slots["standing"]
-        if word in MARKS:
-            mark(turn, position, word)
+def on_pass_again(turn: Turn, _intent: Intent) -> None:
+    """Have what was done of this pass done again, from its first position: the count was lost."""
+    if here(turn):
+        if done := pass_done(turn, turn.step):
+            _reopen(turn, turn.step, done, "again")
         else:
-            turn.ask("sound", {"step": turn.step.step, "position": str(position)})
+            turn.say("pass.none")
+        read_act(turn, turn.step)
 
 
-def mark(turn: Turn, position: int, word: str) -> None:
-    """Record how the mechanic judges a position."""
-    group = turn.route.group(turn.step)
-    standing = MARKS.get(word) or _sound(turn, position)
+def on_other_wrench(turn: Turn, _intent: Intent) -> None:
+    """Lay the wrench aside for this job; what it did of this pass is to be done again with the next one."""
+    if not here(turn):
+        return
+    act = next_act(turn, turn.step)[1]
+    if torque_of(act) is None:
+        turn.say("wrench.not-needed")
+        return
+    wrench = wrench_for(turn, act)
+    if not has_other_wrench(turn, act, wrench):
+        turn.say("wrench.no-other")
+        return
+    _reopen(turn, turn.step, pass_done(turn, turn.step), "tool", wrench=wrench)
+    read_act(turn, turn.step)
+
+
+_SPARED: Final = ("hand", "snug", "back-off")
+"""Kinds of act that lose nothing when a pass is left in the middle."""
+
+
+def leave_pass(turn: Turn, step: Step) -> None:
+    """Put in doubt what was done of a pass that is left in the middle, unless it is at its final value."""
+    done = pass_done(turn, step) if step.tighten and acts_left(turn, step) else ()
+    lost = tuple(pair for pair in done if not pair[1].final and pair[1].kind not in _SPARED)
+    if lost:
+        _reopen(turn, step, lost, "interrupted")
+
+
+def _reopen(turn: Turn, step: Step, done: tuple[Numbered, ...], because: Again, *, wrench: str = "") -> None:
+    group = turn.route.group(step).name
+    plan = turn.route.plans[group]
+    numbers = sorted({each for number, _ in done for each in redone_with(plan, number)})
+    positions = tuple(dict.fromkeys(act.position for _, act in done))
     turn.record(
-        PositionMarked(group=group.name, position=position, standing=standing, why=f"said to be {word}")
+        PassReopened(group=group, numbers=tuple(numbers), positions=positions, because=because, wrench=wrench)
     )
     turn.tone("recorded")
-    turn.say("marked", group=group.spoken, position=position, word=word)
-    if standing is Standing.DAMAGED:
-        turn.say("marked.note")
-    elif acts_left(turn, turn.step):
-        read_act(turn, turn.step)
-
-
-def _sound(turn: Turn, position: int) -> Standing:
-    """Tell what a position is when it is sound after all: what its last act made of it."""
-    group = turn.route.group(turn.step).name
-    done = turn.state.acts.get(group, frozenset())
-    acts = [
-        act
-        for number, act in enumerate(turn.route.plans[group])
-        if number in done and act.position == position
-    ]
-    if not acts:
-        return Standing.EMPTY
-    if acts[-1].final:
-        return Standing.FINAL
-    return {"hand": Standing.HAND, "snug": Standing.SNUG}.get(acts[-1].kind, Standing.STAGE)
+    if positions:
+        key = "pass.left" if because == "interrupted" else "pass.again"
+        turn.say(key, positions=positions, count=len(positions))
 
 
 HANDLERS = {
     "count": on_count,
     "hold": on_hold,
     "call-again": on_call_again,
-    "position-again": on_position_again,
-    "mark": on_mark,
+    "pass-again": on_pass_again,
+    "other-wrench": on_other_wrench,
 }

@@ -20,6 +20,10 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "back": (),  # read the step before
         "repeat": (),  # say that again
         "where": (),  # where am I
+        "go-to": ("step",),  # read another step; changes nothing
+        "reopen": ("step",),  # a step is to be done again
+        "last": (),  # what did I do last
+        "time-left": (),  # how much longer
         "done": (),  # what was asked for now is done
         "skip": (),  # leave this step out (asks for a reason)
         "undo": (),  # take back the last thing recorded
@@ -28,17 +32,20 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "torque": ("group",),  # which value, now or of a group by name
         "sequence": ("group",),  # which order, now or of a group by name
         "position-done": ("position",),  # "number four done"
+        "correct": ("position",),  # "no, number four": not the one that was recorded last
         "all-done": (),  # every position of this pass is done
         "left": (),  # how many are left
         "count": (),  # call each position in turn
         "click": (),  # it clicked, or it is seated: this position needs no further round
         "hold": (),  # wait, I am not ready
         "call-again": (),  # which one was it
+        "pass-again": (),  # the count was lost: this pass from its beginning
+        "other-wrench": (),  # this wrench is laid aside
         "position-again": ("position",),  # "number four again"
         "mark": ("position", "standing"),  # "mark four doubtful"
         "adapter": (),  # the setting with the adapter on
         "in-unit": ("unit",),  # the same value in another unit
-        "open": (),  # what is still open in the whole job
+        "open": ("group",),  # what is still open in the whole job
         "tool": (),  # which tool
         "caution": (),  # say the caution again
         # measuring

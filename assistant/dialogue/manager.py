@@ -14,12 +14,18 @@ from typing import Final
 from assistant.dialogue import (
     closing,
     counting,
+    deciding,  # noqa: F401  (enters its reader and its "done")
+    going,
     hearing,
+    judging,
     measuring,
     noting,
     questions,
+    skipping,
+    standing,
     steps,
     talk,
+    telling,
     tightening,
     tooling,
     waiting,
@@ -35,12 +41,17 @@ from assistant.procedure.route import Route
 
 HANDLERS: Final[Mapping[str, Handler]] = {
     **steps.HANDLERS,
+    **going.HANDLERS,
+    **standing.HANDLERS,
     **tightening.HANDLERS,
+    **telling.HANDLERS,
     **counting.HANDLERS,
+    **judging.HANDLERS,
     **tooling.HANDLERS,
     **measuring.HANDLERS,
     **waiting.HANDLERS,
     **questions.HANDLERS,
+    **skipping.HANDLERS,
     **closing.HANDLERS,
     **noting.HANDLERS,
     **talk.HANDLERS,
@@ -75,11 +86,15 @@ BESIDE_A_QUESTION: Final = frozenset(
         "adapter",
         "in-unit",
         "hold",
+        "last",
+        "time-left",
     }
 )
 """What can be said while a question is pending; anything else waits for the answer."""
 
-WORK: Final = frozenset({"done", "position-done", "all-done", "click", "count", "measured", "timer-start"})
+WORK: Final = frozenset(
+    {"done", "position-done", "correct", "all-done", "click", "count", "measured", "timer-start"}
+)
 """What says that work was done or begins: not before the step's severe caution was answered."""
 
 REMINDED: Final = frozenset({"returned", "resume", "where", "caution", "undo", "note-end"})
@@ -124,6 +139,8 @@ def _work_out(turn: Turn, intent: Intent) -> None:
         turn.must_ask = True
     elif intent.name in WORK and wants_acknowledgement(turn, turn.step):
         prompt(turn, turn.step)
+    elif intent.name in WORK and going.held_back(turn):
+        pass  # what has to come first was said
     else:
         HANDLERS[intent.name](turn, intent)
 

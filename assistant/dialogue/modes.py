@@ -6,7 +6,14 @@ from assistant.dialogue.questions import QUESTIONS
 from assistant.job.state import JobState
 from assistant.procedure.route import Route
 
-BY_ACTION: Final = {"do": "step", "tighten": "tighten", "measure": "measure", "wait": "wait", "check": "step"}
+BY_ACTION: Final = {
+    "do": "step",
+    "tighten": "tighten",
+    "measure": "measure",
+    "wait": "wait",
+    "check": "step",
+    "decide": "step",
+}
 """The grammar for each kind of step, where nothing else is going on."""
 
 

@@ -2,10 +2,15 @@
 
 from collections.abc import Mapping, Sequence
 
+from assistant.dialogue.numbers import words_for
 from assistant.procedure.route import Route
 
 
 def names_of(route: Route) -> Mapping[str, Sequence[str]]:
     """Give the names by kind, as the grammars' `<names.…>` rules call them."""
     groups = {step.tighten.group for step in route.steps if step.tighten}
-    return {"group": sorted(route.procedure.groups[name].spoken for name in groups)}
+    return {
+        "group": sorted(route.procedure.groups[name].spoken for name in groups),
+        "step": [words_for(number) for number in range(1, len(route.steps) + 1)],
+        "person": list(route.procedure.people),
+    }

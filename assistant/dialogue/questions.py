@@ -8,13 +8,27 @@ test); the others hang on something just said, and "undo" only drops them.
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from assistant.dialogue import closing, counting, measuring, tightening, waiting
+from assistant.dialogue import (
+    closing,
+    deciding,
+    gates,
+    going,
+    judging,
+    measuring,
+    skipping,
+    tightening,
+    waiting,
+)
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line
-from assistant.dialogue.steps import DONE, READERS, complete, go_to, next_open, owns, read, step_line
+from assistant.dialogue.steps import (
+    complete,
+    go_to,
+    read,
+    step_line,
+)
 from assistant.dialogue.turn import Turn
-from assistant.job.events import CautionGiven, CheckAnswered, MeasurementAccepted, StepSkipped
-from assistant.procedure.model import Step
+from assistant.job.events import CautionGiven, CheckAnswered, MeasurementAccepted
 from assistant.torque.units import Quantity
 
 About = Mapping[str, str]
@@ -63,22 +77,6 @@ def _acknowledged(turn: Turn, about: About) -> None:
     read(turn, turn.route.step(about["step"]))
 
 
-def _check_words(turn: Turn, about: About) -> Line:
-    check = turn.route.step(about["step"]).check
-    return Line("ask.check", {"text": check.ask if check else ""})
-
-
-def _check_passed(turn: Turn, about: About) -> None:
-    turn.record(CheckAnswered(step=about["step"], passed=True))
-    complete(turn, turn.route.step(about["step"]))
-
-
-def _check_failed(turn: Turn, about: About) -> None:
-    check = turn.route.step(about["step"]).check
-    turn.record(CheckAnswered(step=about["step"], passed=False))
-    turn.say("check.failed", text=check.if_not if check else "")
-
-
 def _test_words(turn: Turn, about: About) -> Line:
     wait = turn.route.step(about["step"]).wait
     return Line("ask.check", {"text": wait.test if wait else ""})
@@ -110,18 +108,6 @@ def _order_words(_turn: Turn, about: About) -> Line:
     return Line("ask.out-of-order", {"position": int(about["position"]), "expected": int(about["expected"])})
 
 
-def _skip_words(turn: Turn, about: About) -> Line:
-    return Line("ask.skip", {"number": turn.step_number(about["step"]), "reason": about["reason"]})
-
-
-def _skip(turn: Turn, about: About) -> None:
-    turn.record(StepSkipped(step=about["step"], reason=about["reason"]))
-    turn.tone("recorded")
-    turn.say("step.skipped", number=turn.step_number(about["step"]))
-    if next_open(turn) is None:
-        turn.say("steps.all-done")
-
-
 QUESTIONS: Mapping[str, Question] = {
     "begin": Question(
         words=lambda _turn, _about: Line("ask.begin"),
@@ -137,8 +123,8 @@ QUESTIONS: Mapping[str, Question] = {
         mode="check",
         standing=True,
     ),
-    "check": Question(words=_check_words, yes=_check_passed, no=_check_failed, mode="check", standing=True),
-    "wait-test": Question(words=_test_words, yes=_check_passed, no=_test_failed, mode="check", standing=True),
+    "check": Question(words=gates.check_line, yes=gates.passed, no=gates.failed, mode="check", standing=True),
+    "wait-test": Question(words=_test_words, yes=gates.passed, no=_test_failed, mode="check", standing=True),
     "value": Question(words=_value_words, yes=_keep_value, no=_measure_again),
     "out-of-limits": Question(
         words=lambda turn, about: measuring.out_of_limits_line(turn, about["step"]),
@@ -153,6 +139,16 @@ QUESTIONS: Mapping[str, Question] = {
         yes=lambda turn, about: tightening.work_out_of_order(turn, int(about["number"])),
         no=lambda turn, _about: tightening.read_act(turn, turn.step),
     ),
+    "final": Question(
+        words=tightening.final_line,
+        yes=tightening.work_final,
+        no=lambda turn, _about: tightening.read_act(turn, turn.step),
+    ),
+    "clicked": Question(
+        words=tightening.clicked_line,
+        yes=tightening.work_clicked,
+        no=lambda turn, _about: turn.say("clicked.not"),
+    ),
     "all-done": Question(
         words=lambda turn, _about: tightening.all_done_line(turn),
         yes=lambda turn, _about: tightening.work_stage(turn),
@@ -160,27 +156,77 @@ QUESTIONS: Mapping[str, Question] = {
     ),
     "sound": Question(
         words=lambda _turn, about: Line("ask.sound", {"position": int(about["position"])}),
-        yes=lambda turn, about: counting.mark(turn, int(about["position"]), "sound"),
+        yes=lambda turn, about: judging.mark(turn, int(about["position"]), "sound"),
         no=lambda turn, _about: tightening.read_act(turn, turn.step),
+    ),
+    "remedy": Question(
+        words=lambda _turn, about: Line("ask.remedy", {"position": int(about["position"])}),
+        reason=judging.mend,
+        mode="remedy",
     ),
     "cut-short": Question(
         words=lambda turn, about: Line(
             "ask.cut-short", {"left": waiting.left(turn, turn.state.timers[about["step"]])}
         ),
-        yes=lambda turn, about: waiting.cut_short(turn, about["step"]),
+        yes=lambda turn, about: turn.ask("cut-short-reason", about),
         no=lambda turn, _about: turn.say("timer.goes-on"),
+    ),
+    "cut-short-reason": Question(
+        words=lambda _turn, _about: Line("ask.reason"),
+        reason=lambda turn, about, reason: waiting.cut_short(turn, about["step"], reason),
+        mode="reason",
+    ),
+    "decide": Question(
+        words=deciding.decide_line,
+        yes=lambda turn, about: deciding.decide(turn, about, yes=True),
+        no=lambda turn, about: deciding.decide(turn, about, yes=False),
+        mode="check",
+        standing=True,
+    ),
+    "seen-by": Question(words=lambda _turn, _about: Line("ask.seen-by"), reason=gates.seen, mode="person"),
+    "before": Question(
+        words=going.before_line,
+        yes=lambda turn, about: turn.ask("before-reason", about),
+        no=lambda turn, about: go_to(turn, turn.route.step(about["missing"])),
+    ),
+    "before-reason": Question(
+        words=lambda _turn, _about: Line("ask.reason"), reason=going.work_before, mode="reason"
+    ),
+    "loosen": Question(
+        words=going.loosen_line,
+        yes=lambda turn, about: going.loosen(turn, about, yes=True),
+        no=lambda turn, about: going.loosen(turn, about, yes=False),
+    ),
+    "suspect": Question(
+        words=going.suspect_line, yes=going.still_good, no=going.not_good, mode="check", standing=True
     ),
     "skip-reason": Question(
         words=lambda turn, about: Line("ask.skip-reason", {"step": step_line(turn, about["step"])}),
-        reason=lambda turn, about, reason: turn.ask("skip", {**about, "reason": reason}),
+        reason=skipping.take_reason,
         mode="reason",
     ),
-    "skip": Question(words=_skip_words, yes=_skip, no=lambda turn, _about: turn.say("skip.not")),
-    "close": Question(
-        words=lambda turn, _about: closing.close_line(turn), yes=closing.close_or_ask, no=closing.back_to_work
+    "skip-who": Question(
+        words=lambda _turn, _about: Line("ask.who"),
+        reason=lambda turn, about, who: turn.ask("skip", {**about, "by": who}),
+        mode="person",
+    ),
+    "skip": Question(
+        words=skipping.skip_line, yes=skipping.leave_out, no=lambda turn, _about: turn.say("skip.not")
+    ),
+    "close-open": Question(
+        words=lambda turn, _about: closing.open_line(turn),
+        yes=lambda turn, about: turn.ask("close-reason", about),
+        no=lambda turn, _about: closing.back_to_work(turn),
+        reason=closing.accept,
+        mode="close",
     ),
     "close-reason": Question(
-        words=lambda _turn, _about: Line("ask.reason"), reason=closing.close_with_reason, mode="reason"
+        words=lambda _turn, _about: Line("ask.reason"), reason=closing.accept, mode="reason"
+    ),
+    "close": Question(
+        words=lambda turn, _about: closing.close_line(turn),
+        yes=lambda turn, _about: closing.close(turn),
+        no=lambda turn, _about: turn.say("close.not"),
     ),
 }
 
@@ -223,32 +269,9 @@ def on_cancel(turn: Turn, _intent: Intent) -> None:
         turn.say("cancelled")
 
 
-def on_skip(turn: Turn, _intent: Intent) -> None:
-    """Ask why a step is to be left out; a gate cannot be."""
-    step = turn.step
-    if step.check is not None:
-        turn.say("skip.gate")
-        READERS["check"](turn, step)
-    elif step.step in turn.state.done:
-        turn.say("step.already", number=turn.step_number(step.step))
-    else:
-        turn.ask("skip-reason", {"step": step.step})
-
-
-@owns(READERS, "check")
-def _read_check(turn: Turn, step: Step) -> None:
-    turn.ask("check", {"step": step.step})
-
-
-@owns(DONE, "check")
-def _done_check(turn: Turn, step: Step) -> None:
-    turn.ask("check", {"step": step.step})
-
-
 HANDLERS = {
     "yes": on_answer,
     "no": on_answer,
     "reason": on_reason,
     "cancel": on_cancel,
-    "skip": on_skip,
 }

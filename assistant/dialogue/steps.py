@@ -10,7 +10,8 @@ from assistant.dialogue.acts import acts_left
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line
 from assistant.dialogue.turn import Turn
-from assistant.job.events import CautionGiven, PartUsed, StepDone, StepReached, ToolMoved
+from assistant.job import way
+from assistant.job.events import CautionGiven, HelperCalled, PartUsed, StepDone, StepReached, ToolMoved
 from assistant.procedure.model import Step
 
 Reader = Callable[[Turn, Step], None]
@@ -43,11 +44,16 @@ def read(turn: Turn, step: Step) -> None:
         turn.say("caution", text=step.caution.say)
     turn.say("step", number=turn.step_number(step.step), text=step.say)
     prompt(turn, step)
+    if step.helper and is_open(turn, step) and turn.state.question is None:
+        turn.record(HelperCalled(step=step.step, going=True))
+        turn.say("helper", who=step.helper.who, text=step.helper.say)
 
 
 def prompt(turn: Turn, step: Step) -> None:
     """Say what a step wants now, without reading it out again."""
-    if is_settled(turn, step):
+    if step.step in turn.state.suspect:
+        turn.ask("suspect", {"step": step.step})
+    elif is_settled(turn, step):
         turn.say("step.done-before")
     elif wants_acknowledgement(turn, step):
         turn.ask("caution", {"step": step.step})
@@ -56,9 +62,9 @@ def prompt(turn: Turn, step: Step) -> None:
 
 
 def is_settled(turn: Turn, step: Step) -> bool:
-    """Tell whether a step is done, and none of its positions is to be done again."""
+    """Tell whether a step is done and not in suspicion, and none of its positions is to be done again."""
     again = step.action == "tighten" and acts_left(turn, step)
-    return step.step in turn.state.done and not again
+    return step.step in turn.state.done and step.step not in turn.state.suspect and not again
 
 
 def wants_acknowledgement(turn: Turn, step: Step) -> bool:
@@ -75,14 +81,19 @@ def go_to(turn: Turn, step: Step) -> None:
 
 def is_open(turn: Turn, step: Step) -> bool:
     """Tell whether a step still has to be dealt with."""
-    return step.step not in turn.state.done and step.step not in turn.state.skipped
+    return way.is_open(turn.route, turn.state, step)
 
 
-def next_open(turn: Turn) -> Step | None:
-    """Find the next open step after the reading, else the first open one, else None."""
-    here = turn.route.place(turn.step.step)
-    later_first = (*turn.route.steps[here + 1 :], *turn.route.steps[:here])
-    return next((step for step in later_first if is_open(turn, step)), None)
+def say_if_none_is_left(turn: Turn) -> None:
+    """Say so where no step is left, not even one that waits."""
+    if not way.open_steps(turn.route, turn.state):
+        turn.say("steps.all-done")
+
+
+def say_meanwhile(turn: Turn) -> None:
+    """Offer the step that can be done while this one waits, if there is one."""
+    if step := way.next_step(turn.route, turn.state, turn.step.step):
+        turn.say("meanwhile", step=step_line(turn, step.step))
 
 
 def complete(turn: Turn, step: Step) -> None:
@@ -93,19 +104,7 @@ def complete(turn: Turn, step: Step) -> None:
     turn.record(*(ToolMoved(tool=tool, inside=False) for tool in step.take_out))
     turn.tone("recorded")
     turn.say("step.done", number=turn.step_number(step.step))
-    if next_open(turn) is None:
-        turn.say("steps.all-done")
-
-
-def on_next(turn: Turn, _intent: Intent) -> None:
-    """Move to the next open step; not past one that is open itself."""
-    if is_open(turn, turn.step):
-        turn.say("step.still-open", number=turn.step_number(turn.step.step))
-        prompt(turn, turn.step)
-    elif step := next_open(turn):
-        go_to(turn, step)
-    else:
-        turn.say("steps.all-done")
+    say_if_none_is_left(turn)
 
 
 def on_back(turn: Turn, _intent: Intent) -> None:
@@ -158,7 +157,6 @@ def step_line(turn: Turn, name: str) -> Line:
 
 
 HANDLERS = {
-    "next": on_next,
     "back": on_back,
     "done": on_done,
     "where": on_where,

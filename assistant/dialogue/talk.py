@@ -3,27 +3,17 @@
 from typing import Final
 
 from assistant.dialogue import waiting
-from assistant.dialogue.acts import acts_left, next_act, what_line
+from assistant.dialogue.acts import acts_left, next_act, pass_done, what_line
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.modes import mode_of
 from assistant.dialogue.noting import end_note
 from assistant.dialogue.questions import QUESTIONS, on_cancel
-from assistant.dialogue.reply import Line, Slot
+from assistant.dialogue.reply import Slot
+from assistant.dialogue.standing import event_line
 from assistant.dialogue.steps import prompt
 from assistant.dialogue.turn import Turn
-from assistant.job.events import (
-    CheckAnswered,
-    Event,
-    JobTakenUp,
-    Measured,
-    Paused,
-    PositionWorked,
-    Resumed,
-    StepDone,
-    StepSkipped,
-    Undone,
-    VoiceSet,
-)
+from assistant.job.events import HelperCalled, JobTakenUp, Paused, Resumed, Undone, VoiceSet
+from assistant.job.way import steps_of
 
 QUIETEST, LOUDEST, LOUDNESS_STEP = 0.25, 2.0, 1.25
 SLOWEST, FASTEST, PACE_STEP = 0.6, 1.6, 1.15
@@ -39,6 +29,8 @@ def on_opened(turn: Turn, _intent: Intent) -> None:
         turn.say("opened.demonstration")
     if turn.state.route:
         turn.say("opened.route", name=turn.state.route, count=len(turn.route.steps))
+    if doubted := turn.route.doubted:
+        turn.say("opened.values", count=len(doubted))
     turn.say("opened.cautions")
     turn.say("cautions", text=tuple(procedure.cautions))
     turn.ask("begin")
@@ -71,12 +63,15 @@ def on_resume(turn: Turn, _intent: Intent) -> None:
 
 
 def _say_where_things_stand(turn: Turn, key: str) -> None:
-    turn.say(key, done=len(turn.state.done), total=len(turn.route.steps))
+    mine = steps_of(turn.route, turn.state)
+    turn.say(key, done=sum(step.step in turn.state.done for step in mine), total=len(mine))
     step = turn.step
     named: dict[str, Slot] = {"number": turn.step_number(step.step), "text": step.say}
     if step.action == "tighten" and acts_left(turn, step):
         act = next_act(turn, step)[1]
         turn.say("stand.act", **named, position=act.position, what=what_line(act))
+        if done := pass_done(turn, step):
+            turn.say("stand.pass", count=len(done))
     else:
         turn.say("stand.step", **named)
 
@@ -100,27 +95,18 @@ def on_undo(turn: Turn, intent: Intent) -> None:
         past = turn.state.pasts[-1]
         turn.record(Undone(turn=past.turn))
         turn.tone("recorded")
-        turn.say("undone", what=_undone_line(turn, past.events))
+        turn.say("undone", what=event_line(turn, past.events))
         if turn.step.action == "do":
             turn.say("step.to-do", number=turn.step_number(turn.step.step))
         prompt(turn, turn.step)
 
 
-def _undone_line(turn: Turn, events: tuple[Event, ...]) -> Line:
-    """Say what was taken back, by the first event of its turn."""
-    event, count = events[0], sum(isinstance(event, PositionWorked) for event in events)
-    if isinstance(event, PositionWorked):
-        group = turn.route.procedure.groups[event.group]
-        slots: dict[str, Slot] = {"group": group.spoken, "position": event.act.position, "count": count}
-        return Line("undone.positions" if count > 1 else "undone.position", slots)
-    if isinstance(event, StepDone | StepSkipped | CheckAnswered | Measured):
-        return Line("undone.step", {"number": turn.step_number(event.step)})
-    return Line("undone.last")
-
-
 def on_stop(turn: Turn, intent: Intent) -> None:
-    """End the innermost thing that goes on; what sounds was ended by the door already, so a timer is next."""
-    if waiting.running(turn):
+    """End the innermost thing that goes on: the voice (which the door ended), the helper, a timer."""
+    if turn.state.helping:
+        turn.record(HelperCalled(step=turn.state.helping, going=False))
+        turn.say("helper.stop")
+    elif waiting.running(turn):
         waiting.on_timer_stop(turn, intent)
     else:
         turn.say("stop.nothing")

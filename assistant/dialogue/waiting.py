@@ -1,7 +1,7 @@
 """Waiting times: started by voice, run on the wall clock, ended by an end test that must pass."""
 
 from assistant.dialogue.intents import Intent
-from assistant.dialogue.steps import DONE, READERS, owns
+from assistant.dialogue.steps import DONE, READERS, owns, say_meanwhile
 from assistant.dialogue.turn import Turn
 from assistant.job.events import TimerEnded, TimerStarted, TimerStopped
 from assistant.job.state import Timer
@@ -35,6 +35,7 @@ def read_wait(turn: Turn, step: Step) -> None:
         turn.say("wait", least=_wait(step).least)
     elif timer.running:
         turn.say("timer.left", left=left(turn, timer))
+        say_meanwhile(turn)
     else:
         turn.ask("wait-test", {"step": step.step})
 
@@ -57,6 +58,7 @@ def on_timer_start(turn: Turn, _intent: Intent) -> None:
         turn.record(TimerStarted(step=step.step, seconds=float(least.exact("s"))))
         turn.tone("recorded")
         turn.say("timer.started", least=least)
+        say_meanwhile(turn)
 
 
 def on_timer_stop(turn: Turn, _intent: Intent) -> None:
@@ -68,20 +70,24 @@ def on_timer_stop(turn: Turn, _intent: Intent) -> None:
         turn.say("timer.none")
 
 
-def cut_short(turn: Turn, step: str) -> None:
-    """Stop a waiting time before it is over; close-out will tell of it."""
+def cut_short(turn: Turn, step: str, reason: str) -> None:
+    """Stop a waiting time before it is over, with the reason; close-out will tell of it."""
     timer = turn.state.timers[step]
-    turn.record(TimerStopped(step=step, left_s=max(timer.left_s(turn.now), 0.001)))
+    turn.record(TimerStopped(step=step, left_s=max(timer.left_s(turn.now), 0.001), reason=reason))
     turn.tone("recorded")
     turn.say("timer.stopped")
 
 
 def on_timer_left(turn: Turn, _intent: Intent) -> None:
     """Say how long each running timer still has."""
-    timers = running(turn)
-    if not timers:
+    if not running(turn):
         turn.say("timer.none")
-    for _step, timer in timers:
+    say_time_left(turn)
+
+
+def say_time_left(turn: Turn) -> None:
+    """Say of each running timer how long it still has."""
+    for _step, timer in running(turn):
         turn.say("timer.left", left=left(turn, timer))
 
 

@@ -13,11 +13,12 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from assistant.evaluate.tally import NOTHING, confusions, trade_off
-from assistant.evaluate.workers import Heard
+from assistant.evaluate.workers import Results
 
 _DPI: Final = 120
 _COLOURS: Final = ("#0b5394", "#b45f06", "#38761d", "#741b47", "#444444", "#990000")
 _MARKS: Final = "osD^vP"
+_LEGEND_COLUMNS: Final = 6
 _SPREAD: Final = 0.06  # keeps the bars of two engines apart
 _DEMANDS: Final = tuple(float(each) for each in np.linspace(0, 1, 201))
 _MOST_PHRASES: Final = 24
@@ -28,7 +29,7 @@ _PALE: Final = 0.5  # above it, figures are written in white
 Rows = Sequence[dict[str, Any]]
 
 
-def draw_all(heard: Sequence[Heard], details: Rows, folder: Path) -> Iterator[tuple[str, Path]]:
+def draw_all(heard: Sequence[Results], details: Rows, folder: Path) -> Iterator[tuple[str, Path]]:
     """Draw every figure into the folder; give each one's title and path."""
     yield (
         "Right, wrong and asked again, against noise",
@@ -50,7 +51,7 @@ def _saved(figure: Figure, path: Path) -> Path:
 
 def _against_noise(details: Rows) -> Figure:
     rows = [row for row in details if row["by"] == "snr"]
-    figure = Figure(figsize=(11, 4.2), layout="constrained")
+    figure = Figure(figsize=(11, 4.5), layout="constrained")
     parts: Sequence[tuple[str, Axes]] = list(
         zip(("right", "wrong", "again"), figure.subplots(1, 3), strict=True)
     )
@@ -63,7 +64,7 @@ def _against_noise(details: Rows) -> Figure:
         axes.grid(visible=True, alpha=0.3)
     for (_, axes), title in zip(parts, ("right", "wrong, acted on", "asked again"), strict=True):
         axes.set_title(title)
-    parts[0][1].legend(loc="lower left")
+    figure.legend(*parts[0][1].get_legend_handles_labels(), loc="outside upper center", ncols=_LEGEND_COLUMNS)
     return figure
 
 
@@ -86,7 +87,7 @@ def _share_line(axes: Axes, rows: Rows, outcome: str, number: int) -> None:
     axes.set_xticks(np.arange(len(rows)), [row["value"] for row in rows])
 
 
-def _trade_off(heard: Sequence[Heard]) -> Figure:
+def _trade_off(heard: Sequence[Results]) -> Figure:
     figure = Figure(figsize=(max(6.0, 5.5 * len(heard)), 4.8), layout="constrained")
     row = figure.subplots(1, len(heard), squeeze=False, sharex=True, sharey=True)[0]
     for engine, axes in zip(heard, row, strict=True):
@@ -101,8 +102,8 @@ def _trade_off(heard: Sequence[Heard]) -> Figure:
     return figure
 
 
-def _curves(axes: Axes, engine: Heard) -> None:
-    spoken = [each for each in engine.results if each.part == "speech" and each.said]
+def _curves(axes: Axes, engine: Results) -> None:
+    spoken = [each for each in engine.played if each.part == "speech" and each.said]
     for number, snr in enumerate(dict.fromkeys(each.snr for each in spoken)):
         results = [each for each in spoken if each.snr == snr]
         colour = _COLOURS[number % len(_COLOURS)]
@@ -110,11 +111,11 @@ def _curves(axes: Axes, engine: Heard) -> None:
         axes.plot(*zip(*points, strict=True), color=colour, label=snr)
         counted = Counter(each.outcome.value for each in results)
         kept = 100 * (counted["again"] + counted["ignored"]) / len(results)
-        axes.plot([kept], [100 * counted["wrong"] / len(results)], "o", color=colour)
+        axes.plot([kept], [100 * counted["wrong"] / len(results)], "o", color=colour, clip_on=False, zorder=3)
 
 
-def _confusion(engine: Heard) -> Figure:
-    counted = confusions(engine.results)
+def _confusion(engine: Results) -> Figure:
+    counted = confusions(engine.played)
     names = sorted(
         name for name, _ in Counter(text for text, _ in counted.elements()).most_common(_MOST_PHRASES)
     )

@@ -25,7 +25,7 @@ from assistant.evaluate import tables
 from assistant.evaluate.corpus import read_corpus
 from assistant.evaluate.tally import details, summary
 from assistant.evaluate.wanted import Case, GrammarSpec, cases, grammar_spec, ratios
-from assistant.evaluate.workers import Heard, Setup, hear_all, refuse_unusable
+from assistant.evaluate.workers import Results, Setup, hear_all, refuse_unusable
 from assistant.hearing.engines import available
 
 FIGURES_REMEDY: Final = "pip install 'callout[evaluate]'"
@@ -35,7 +35,7 @@ FIGURES_REMEDY: Final = "pip install 'callout[evaluate]'"
 class Measured:
     """What was found: every engine's results, their details, and the row of each that stands beside the others'."""
 
-    heard: tuple[Heard, ...]
+    heard: tuple[Results, ...]
     details: tuple[dict[str, Any], ...]
     summary: tuple[dict[str, Any], ...]
 
@@ -110,7 +110,7 @@ def _prepare(out: Path | None) -> None:
 
 def _heard(
     names: Sequence[str], grammar: GrammarSpec, to_play: list[Case], wanted: Wanted
-) -> Iterator[Heard]:
+) -> Iterator[Results]:
     with _progress() as progress:
         tasks = {name: progress.add_task(name, total=len(to_play)) for name in names}
         for name, task in tasks.items():

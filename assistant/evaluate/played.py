@@ -4,12 +4,13 @@ Nothing waits in real time. Latency is from the end of the speech (the last soun
 `placing`) to the moment when the result is there: when the path had taken in all the sound that it waited for, or
 when decoding, begun where it was begun in the stream, was through, whichever is later. It holds the hang-over, the
 length of a block and decoding; the driver of the microphone and the voice's own preparation, which `callout bench`
-measures, come on top. Where the noise never lets speech end, the stream does, _AFTER_S of `placing` after the clip.
+measures, come on top. Decoding counts in processor time, which on an idle core is what the clock shows: here several
+processes share the cores. Where the noise never lets speech end, the stream does, _AFTER_S of `placing` after the clip.
 """
 
-import time
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from time import process_time
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict
@@ -30,7 +31,8 @@ from assistant.sound import RATE, Samples
 class Heard(BaseModel):
     """One utterance that was cut out of a case, and all that speaks for and against its best guess.
 
-    `at_s` is when its result was there, in seconds of the stream. `demand` is the confidence that
+    `at_s` is when its result was there, in seconds of the stream; `decode_s` the processor time of the decoding that
+    gave it, `all_decode_s` of all that was tried for it. `demand` is the confidence that
     its command needs, null where nothing fits the grammar. `margin` is how much better the best guess scores than the
     next one of another meaning, null where there is none. `evidence` is what acceptance may weigh.
     """
@@ -42,6 +44,7 @@ class Heard(BaseModel):
     at_s: float
     sound_s: float
     decode_s: float
+    all_decode_s: float
     heard: str
     accepted: bool
     asked: bool
@@ -84,23 +87,41 @@ class Played(BaseModel):
     heard: list[Heard]
 
 
+@dataclass(frozen=True, kw_only=True)
+class Seen:
+    """What an engine gave once: for sound how long, begun when in the stream, at what processor time, in seconds."""
+
+    decoded: Decoded = field(default_factory=lambda: Decoded(guesses=()))
+    sound_s: float = 0.0
+    begun_s: float = 0.0
+    took_s: float = 0.0
+
+
 @dataclass
 class Witness:
-    """An engine that stands before another one and keeps what it gave, for sound how long, and when in the stream."""
+    """An engine that stands before another one and keeps what it gave."""
 
     engine: Engine
     now_s: Callable[[], float]
-    seen: list[tuple[Decoded, float, float]] = field(default_factory=list)
+    seen: list[Seen] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.name = self.engine.name
 
     def decode(self, samples: Samples, grammar: Grammar) -> Decoded:
         """Decode as the engine does."""
-        begun_s = self.now_s()
+        begun_s, started = self.now_s(), process_time()
         decoded = self.engine.decode(samples, grammar)
-        self.seen.append((decoded, len(samples) / RATE, begun_s))
+        took_s = process_time() - started
+        self.seen.append(Seen(decoded=decoded, sound_s=len(samples) / RATE, begun_s=begun_s, took_s=took_s))
         return decoded
+
+    def taken(self) -> tuple[Seen, float]:
+        """Give what was seen last, and the processor time of all since this was last asked; then forget them."""
+        last = self.seen[-1] if self.seen else Seen()
+        all_s = sum(each.took_s for each in self.seen)
+        self.seen.clear()
+        return last, all_s
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self.engine, name)
@@ -127,9 +148,9 @@ class _Stream:
 def play(case: Case, engine: Engine, grammar: Grammar) -> Played:
     """Play one case to an engine. Raises AssistantError for files that cannot be read."""
     placed = place(case)
-    began = time.process_time()
+    began = process_time()
     heard = _heard(placed, engine, grammar)
-    cpu_s = time.process_time() - began
+    cpu_s = process_time() - began
     words = case.clip.words
     match = grammar.match(words) if words else None
     said = meaning_of(match) if match else []
@@ -163,14 +184,14 @@ def _heard(placed: Placed, engine: Engine, grammar: Grammar) -> list[Heard]:
     witness = Witness(engine, stream.now_s)
     found = []
     for recognised in listen(stream, Recogniser(witness), lambda: grammar):
-        now_s = stream.now_s()
-        decoded, sound_s, begun_s = witness.seen[-1] if witness.seen else (Decoded(guesses=()), 0.0, now_s)
-        witness.seen.clear()
+        seen, all_s = witness.taken()
         basis = {
-            "at_s": round(max(now_s, begun_s + recognised.decode_s), 4),
-            "sound_s": round(sound_s, 3),
+            "at_s": round(max(stream.now_s(), seen.begun_s + seen.took_s), 4),
+            "sound_s": round(seen.sound_s, 3),
+            "decode_s": round(seen.took_s, 4),
+            "all_decode_s": round(all_s, 4),
         }
-        found.append(Heard(**basis, **_result(recognised), **_signals(recognised, decoded, grammar)))
+        found.append(Heard(**basis, **_result(recognised), **_signals(recognised, seen.decoded, grammar)))
     return found
 
 
@@ -178,7 +199,6 @@ def _result(recognised: Recognised) -> dict[str, Any]:
     return {
         "start_s": round(recognised.start_s, 3),
         "end_s": round(recognised.end_s, 3),
-        "decode_s": round(recognised.decode_s, 4),
         "heard": " ".join(recognised.heard),
         "accepted": recognised.accepted,
         "asked": recognised.asked,

@@ -28,7 +28,10 @@ def written(cells: Cells) -> str:
 
 
 def side_by_side_cells(rows: Sequence[dict[str, Any]]) -> Cells:
-    """Give every engine's summary, one a column; shares in per cent, for the ratios one after the other."""
+    """Give every engine's summary, one a column; shares in per cent, for the ratios one after the other.
+
+    What none of them has is left out.
+    """
     snrs = " / ".join(rows[0]["right"]) if rows else ""
     lines: list[tuple[str, Callable[[dict[str, Any]], str]]] = [
         ("revision of its model", lambda row: row["revision"] or _NONE),
@@ -42,9 +45,8 @@ def side_by_side_cells(rows: Sequence[dict[str, Any]]) -> Cells:
         ("decoding, of the sound's own length", lambda row: _figure(row["rtf"], 2)),
         ("memory of a process with it", lambda row: f"{_figure(row['rss_mb'], 0)} MB"),
     ]
-    return ["", *(row["engine"] for row in rows)], [
-        [name, *(written_of(row) for row in rows)] for name, written_of in lines
-    ]
+    cells = [[name, *(written_of(row) for row in rows)] for name, written_of in lines]
+    return ["", *(row["engine"] for row in rows)], [line for line in cells if set(line[1:]) != {_NONE}]
 
 
 def range_cells(rows: Sequence[dict[str, Any]], by: str) -> Cells:

@@ -10,11 +10,11 @@ import numpy as np
 from assistant.evaluate.played import Heard, Played
 from assistant.evaluate.scoring import Outcome, outcome_of
 from assistant.evaluate.shares import Share, most_per_hour, wilson
-from assistant.evaluate.workers import Heard as EngineHeard
+from assistant.evaluate.workers import Results
 
 T = TypeVar("T")
 NOTHING: Final = "(nothing)"
-_SAYS_RIVAL: Final = 1e-9
+_ROUNDING: Final = 1e-5  # of a confidence as it is kept
 
 
 def commands(results: Iterable[Played]) -> list[Played]:
@@ -74,49 +74,49 @@ _GROUPS: Final[tuple[tuple[str, Callable[[Played], str]], ...]] = (
 )
 
 
-def details(heard: EngineHeard) -> list[dict[str, Any]]:
+def details(results: Results) -> list[dict[str, Any]]:
     """Give every row of the details of an engine, each with the engine, `by` what it is split, and the `value`."""
     found = [
-        {"engine": heard.engine, "by": name, "value": value, **outcomes(list(rows))}
+        {"engine": results.engine, "by": name, "value": value, **outcomes(list(rows))}
         for name, by in _GROUPS
-        for value, rows in _grouped(sorted(commands(heard.results), key=lambda each: each.kind), by)
+        for value, rows in _grouped(sorted(commands(results.played), key=lambda each: each.kind), by)
     ]
     for part in ("talk", "noise", "outside"):
-        played = others(heard.results, part)
+        played = others(results.played, part)
         by = (lambda each: each.kind) if part == "noise" else (lambda each: each.snr)
         found += [
-            {"engine": heard.engine, "by": f"{part} taken", "value": value, **falses(list(rows))}
+            {"engine": results.engine, "by": f"{part} taken", "value": value, **falses(list(rows))}
             for value, rows in _grouped(played, by)
         ]
     return found + [
-        {"engine": heard.engine, "by": "confusion", "value": said, "heard": other, "n": count}
-        for (said, other), count in confusions(heard.results).most_common()
+        {"engine": results.engine, "by": "confusion", "value": said, "heard": other, "n": count}
+        for (said, other), count in confusions(results.played).most_common()
         if said != other
     ]
 
 
-def summary(heard: EngineHeard) -> dict[str, Any]:
+def summary(results: Results) -> dict[str, Any]:
     """Give the one row of an engine that stands beside the others'; shares in per cent."""
-    spoken = commands(heard.results)
+    spoken = commands(results.played)
     by_snr = {snr: outcomes(list(rows)) for snr, rows in _grouped(spoken, lambda each: each.snr)}
     shares = {
         outcome.value: {snr: row[outcome.value]["share"] for snr, row in by_snr.items()}
         for outcome in Outcome
     }
     row: dict[str, Any] = {
-        "engine": heard.engine,
-        "revision": heard.revision,
+        "engine": results.engine,
+        "revision": results.revision,
         "n": len({(each.file, each.text) for each in spoken}),
         **shares,
     }
     for part in ("talk", "noise", "outside"):
-        row |= _false_row(part, others(heard.results, part))
+        row |= _false_row(part, others(results.played, part))
     return row | {
-        "latency_ms": _latency(heard.results),
-        "rtf": _real_time_factor(heard.results),
-        "busy": _round(_ratio(heard.results, lambda each: each.cpu_s, lambda each: each.seconds), 4),
-        "rss_mb": round(max((each.rss_mb for each in heard.results), default=0.0)),
-        "code": heard.code,
+        "latency_ms": _latency(results.played),
+        "rtf": _real_time_factor(results.played),
+        "busy": _round(_ratio(results.played, lambda each: each.cpu_s, lambda each: each.seconds), 4),
+        "rss_mb": round(max((each.rss_mb for each in results.played), default=0.0)),
+        "code": results.code,
     }
 
 
@@ -140,9 +140,9 @@ def _latency(results: Iterable[Played]) -> dict[str, float | None]:
 
 
 def _real_time_factor(results: Iterable[Played]) -> float | None:
-    """Give how long decoding took, of the length of the utterances that were decoded."""
+    """Give the processor time of decoding, of the length of the utterances that were decoded."""
     decoded = [each for played in results for each in played.heard]
-    return _round(_ratio(decoded, lambda each: each.decode_s, lambda each: each.sound_s), 4)
+    return _round(_ratio(decoded, lambda each: each.all_decode_s, lambda each: each.sound_s), 4)
 
 
 def confusions(results: Iterable[Played]) -> Counter[tuple[str, str]]:
@@ -176,7 +176,7 @@ def _at_demand(spoken: Sequence[Played], demand: float) -> tuple[float, float]:
 def _would_act(heard: Heard, demand: float) -> bool:
     if heard.demand is None:
         return False
-    refused_otherwise = not heard.accepted and heard.confidence >= heard.demand + _SAYS_RIVAL
+    refused_otherwise = not heard.accepted and heard.confidence >= heard.demand + _ROUNDING
     return heard.confidence >= demand and not refused_otherwise
 
 

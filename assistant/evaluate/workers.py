@@ -16,7 +16,7 @@ from contextlib import nullcontext
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Final
+from typing import Final, TextIO
 
 import assistant
 from assistant.errors import HearingError
@@ -44,13 +44,13 @@ class Setup:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Heard:
+class Results:
     """All that one engine made of the cases, in their order, and the version of the code that did it."""
 
     engine: str
     revision: str
     code: str
-    results: tuple[Played, ...]
+    played: tuple[Played, ...]
 
 
 def refuse_unusable(names: Iterable[str], model: Path | None) -> None:
@@ -78,7 +78,7 @@ def hear_all(
     on_done: Callable[[int], None],
     *,
     jobs: int | None = None,
-) -> Heard:
+) -> Results:
     """Play every case to one engine, over so many processes (by default one a core).
 
     `on_done` is told how many cases are done by each step. With `out`, what is finished there already is not played
@@ -102,7 +102,7 @@ def _heard(
     cases: list[Case],
     out: Path | None,
     on_done: Callable[[int], None],
-) -> Heard:
+) -> Results:
     revision, code = pool.submit(_revision).result(), code_version()
     basis = (setup.engine, revision, _models(setup.model), setup.grammar.digest, code)
     keyed = {_key(basis, case): case for case in cases}
@@ -112,20 +112,28 @@ def _heard(
     for played in _as_they_come(waiting, out):
         finished[played.key] = played
         on_done(1)
-    return Heard(
-        engine=setup.engine, revision=revision, code=code, results=tuple(finished[key] for key in keyed)
+    return Results(
+        engine=setup.engine, revision=revision, code=code, played=tuple(finished[key] for key in keyed)
     )
 
 
 def _as_they_come(waiting: list["Future[Played]"], out: Path | None) -> Iterator[Played]:
     """Give the results as they are there; with `out`, each is in the file before it counts."""
-    with (out / RESULTS).open("a", encoding="utf-8") if out else nullcontext() as file:
+    with _appended(out / RESULTS) if out else nullcontext() as file:
         for future in as_completed(waiting):
             played = future.result()
             if file:
                 file.write(played.model_dump_json() + "\n")
                 file.flush()
             yield played
+
+
+def _appended(path: Path) -> TextIO:
+    """Open the file to add lines; where its last line was broken off, what comes next begins a new one."""
+    broken = path.is_file() and not path.read_bytes().endswith(b"\n")
+    file = path.open("a", encoding="utf-8")
+    file.write("\n" if broken else "")
+    return file
 
 
 def _kept(out: Path | None) -> Iterator[tuple[str, Played]]:

@@ -5,11 +5,13 @@ the record prints it, and a job can be closed with open items only by saying so.
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
 from assistant.job.state import JobState
+from assistant.job.way import open_steps, steps_of
+from assistant.procedure.model import Step
 from assistant.procedure.route import Route
 from assistant.torque.ledger import PositionRecord, Standing, is_open
 
@@ -35,8 +37,16 @@ def open_items(route: Route, state: JobState) -> tuple[OpenItem, ...]:
     return tuple(item for find in FINDERS for item in find(route, state))
 
 
+def after_heat(route: Route) -> tuple[str, ...]:
+    """Name the groups that are tightened again after the first heat, where no step of the job does it."""
+    in_job = {step.tighten.group for step in route.steps if step.tighten and step.tighten.after_heat}
+    groups = route.procedure.groups
+    tightened = _group_steps(route.steps)
+    return tuple(name for name in tightened if groups[name].retorque_after_heat and name not in in_job)
+
+
 def _positions(route: Route, state: JobState) -> Iterator[OpenItem]:
-    for name, step in _group_steps(route).items():
+    for name, step in _group_steps(steps_of(route, state)).items():
         by_standing: dict[Standing, list[int]] = defaultdict(list)
         for position in range(1, route.procedure.groups[name].count + 1):
             record = state.ledger.get((name, position), PositionRecord())
@@ -48,20 +58,26 @@ def _positions(route: Route, state: JobState) -> Iterator[OpenItem]:
             )
 
 
-def _group_steps(route: Route) -> dict[str, str]:
-    """Name, for each group on the route, the last step that tightens it: where it is to become final."""
-    return {step.tighten.group: step.step for step in route.steps if step.tighten}
+def _group_steps(steps: Iterable[Step]) -> dict[str, str]:
+    """Name, for each group, the last of the steps that tightens it: where it is to become final."""
+    return {step.tighten.group: step.step for step in steps if step.tighten}
 
 
 def _steps(route: Route, state: JobState) -> Iterator[OpenItem]:
-    for step in route.steps:
-        if step.step not in state.done and step.step not in state.skipped and not step.tighten:
+    for step in open_steps(route, state):
+        if not step.tighten and step.step not in state.suspect:
             yield OpenItem(kind="step", step=step.step)
+
+
+def _suspect(route: Route, state: JobState) -> Iterator[OpenItem]:
+    for step in open_steps(route, state):
+        if step.step in state.suspect:
+            yield OpenItem(kind="suspect", step=step.step, what=state.suspect[step.step])
 
 
 def _skipped(route: Route, state: JobState) -> Iterator[OpenItem]:
     """Find steps left out, but for tightening ones: their positions speak for them."""
-    for step in route.steps:
+    for step in steps_of(route, state):
         if step.step in state.skipped and not step.tighten:
             yield OpenItem(kind="skipped", step=step.step, what=state.skipped[step.step])
 
@@ -74,7 +90,7 @@ def _inside(route: Route, state: JobState) -> Iterator[OpenItem]:
 
 def _kit(route: Route, state: JobState) -> Iterator[OpenItem]:
     for name, part in route.procedure.parts.items():
-        step = next((step.step for step in route.steps if name in step.use), None)
+        step = next((step.step for step in steps_of(route, state) if name in step.use), None)
         left = part.count - state.parts.get(name, 0)
         if step and left > 0:
             yield OpenItem(kind="kit", step=step, what=name, count=left)
@@ -98,6 +114,7 @@ FINDERS: Final[tuple[Callable[[Route, JobState], Iterator[OpenItem]], ...]] = (
     _measurements,
     _waits,
     _kit,
+    _suspect,
     _skipped,
     _steps,
 )

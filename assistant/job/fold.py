@@ -10,13 +10,18 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any, Final
 
+from assistant.job.course import COURSE_FOLDS
 from assistant.job.events import (
     Asked,
     CalibrationTold,
     CautionGiven,
     CheckAnswered,
+    CloseOutPassed,
+    DamageMended,
+    DecisionTaken,
     Entry,
     Event,
+    GroupLoosened,
     Heard,
     JobClosed,
     JobOpened,
@@ -25,7 +30,9 @@ from assistant.job.events import (
     MeasurementAccepted,
     NoteBegun,
     NoteEnded,
+    OpenAccepted,
     PartUsed,
+    PassReopened,
     Paused,
     PositionMarked,
     PositionReopened,
@@ -36,17 +43,19 @@ from assistant.job.events import (
     Replied,
     Resumed,
     StepDone,
-    StepReached,
+    StepReopened,
     StepSkipped,
+    SuspectCleared,
     TimerEnded,
     TimerStarted,
     TimerStopped,
     ToolMoved,
     Undone,
     VoiceSet,
+    WorkedBefore,
 )
+from assistant.job.positions import POSITION_FOLDS
 from assistant.job.state import Departure, JobState, Note, Past, Question, Timer
-from assistant.torque.ledger import PositionRecord, after, marked, reopened
 
 KEPT_PASTS: Final = 30
 """How many turns back `undo` reaches."""
@@ -71,11 +80,20 @@ def replay(entries: Iterable[Entry]) -> JobState:
 UNDOABLE: Final = (
     StepDone,
     StepSkipped,
+    StepReopened,
+    SuspectCleared,
+    DecisionTaken,
+    WorkedBefore,
     CheckAnswered,
+    GroupLoosened,
+    OpenAccepted,
+    CloseOutPassed,
     PositionWorked,
     PositionTurned,
     PositionReopened,
+    PassReopened,
     PositionMarked,
+    DamageMended,
     Measured,
     MeasurementAccepted,
     PartUsed,
@@ -99,7 +117,20 @@ Fold = Callable[[JobState, Any, datetime], JobState]
 
 
 def _opened(state: JobState, event: JobOpened, at: datetime) -> JobState:
-    return replace(state, job=event.job, route=event.route, began=at)
+    progress = replace(state.progress, since=at)
+    return replace(state, job=event.job, route=event.route, began=at, progress=progress)
+
+
+def _taken_up(state: JobState, _event: JobTakenUp, at: datetime) -> JobState:
+    return replace(state, progress=replace(state.progress, since=at))
+
+
+def _back(state: JobState, _event: Resumed, at: datetime) -> JobState:
+    return replace(state, paused=False, progress=replace(state.progress, since=at))
+
+
+def _paused(state: JobState, _event: Paused, _at: datetime) -> JobState:
+    return replace(state, paused=True, progress=replace(state.progress, since=None))
 
 
 def _same(state: JobState, _event: Event, _at: datetime) -> JobState:
@@ -122,52 +153,6 @@ def _caution(state: JobState, event: CautionGiven, _at: datetime) -> JobState:
     if not event.acknowledged:
         return state
     return replace(state, cautions_acknowledged=state.cautions_acknowledged | {event.step})
-
-
-def _reached(state: JobState, event: StepReached, _at: datetime) -> JobState:
-    return replace(state, at=event.step)
-
-
-def _done(state: JobState, event: StepDone, _at: datetime) -> JobState:
-    skipped = {step: reason for step, reason in state.skipped.items() if step != event.step}
-    return replace(state, done=state.done | {event.step}, skipped=skipped)
-
-
-def _skipped(state: JobState, event: StepSkipped, at: datetime) -> JobState:
-    departure = Departure(step=event.step, what="left out", reason=event.reason, at=at)
-    return replace(
-        state,
-        skipped={**state.skipped, event.step: event.reason},
-        departures=(*state.departures, departure),
-    )
-
-
-def _check(state: JobState, event: CheckAnswered, _at: datetime) -> JobState:
-    return replace(state, checks={**state.checks, event.step: event.passed})
-
-
-def _worked(state: JobState, event: PositionWorked, _at: datetime) -> JobState:
-    place = (event.group, event.act.position)
-    record = after(state.ledger.get(place, PositionRecord()), event.act, in_order=event.in_order)
-    acts = state.acts.get(event.group, frozenset()) | {event.number, *event.spared}
-    return replace(state, ledger={**state.ledger, place: record}, acts={**state.acts, event.group: acts})
-
-
-def _turned(state: JobState, event: PositionTurned, _at: datetime) -> JobState:
-    return replace(state, turned={**state.turned, event.group: event.number})
-
-
-def _reopened(state: JobState, event: PositionReopened, _at: datetime) -> JobState:
-    place = (event.group, event.position)
-    record = reopened(state.ledger.get(place, PositionRecord()))
-    acts = state.acts.get(event.group, frozenset()) - {event.number}
-    return replace(state, ledger={**state.ledger, place: record}, acts={**state.acts, event.group: acts})
-
-
-def _marked(state: JobState, event: PositionMarked, _at: datetime) -> JobState:
-    place = (event.group, event.position)
-    record = marked(state.ledger.get(place, PositionRecord()), event.standing, event.why)
-    return replace(state, ledger={**state.ledger, place: record})
 
 
 def _calibration(state: JobState, event: CalibrationTold, _at: datetime) -> JobState:
@@ -205,7 +190,8 @@ def _timer_ended(state: JobState, event: TimerEnded, _at: datetime) -> JobState:
 
 def _timer_stopped(state: JobState, event: TimerStopped, at: datetime) -> JobState:
     timer = replace(state.timers[event.step], cut_short_s=event.left_s)
-    departure = Departure(step=event.step, what="wait cut short", reason="stopped by voice", at=at)
+    reason = event.reason or "stopped by voice"
+    departure = Departure(step=event.step, what="wait cut short", reason=reason, at=at)
     return replace(
         state, timers={**state.timers, event.step: timer}, departures=(*state.departures, departure)
     )
@@ -262,19 +248,13 @@ def _closed(state: JobState, _event: JobClosed, _at: datetime) -> JobState:
 
 FOLDS: Final[Mapping[type, Fold]] = {
     JobOpened: _opened,
-    JobTakenUp: _same,
+    JobTakenUp: _taken_up,
     Heard: _heard,
     Refused: _refused,
     Replied: _replied,
     CautionGiven: _caution,
-    StepReached: _reached,
-    StepDone: _done,
-    StepSkipped: _skipped,
-    CheckAnswered: _check,
-    PositionWorked: _worked,
-    PositionTurned: _turned,
-    PositionReopened: _reopened,
-    PositionMarked: _marked,
+    **COURSE_FOLDS,
+    **POSITION_FOLDS,
     CalibrationTold: _calibration,
     Measured: _measured,
     MeasurementAccepted: _accepted,
@@ -287,8 +267,8 @@ FOLDS: Final[Mapping[type, Fold]] = {
     NoteEnded: _note_ended,
     Asked: _asked,
     QuestionClosed: _question_closed,
-    Paused: lambda state, _event, _at: replace(state, paused=True),
-    Resumed: lambda state, _event, _at: replace(state, paused=False),
+    Paused: _paused,
+    Resumed: _back,
     Undone: _undone,
     VoiceSet: _voice,
     JobClosed: _closed,

@@ -59,6 +59,21 @@ class Departure:
     what: str
     reason: str
     at: datetime
+    by: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Progress:
+    """How quickly the steps of this job go: the time of those that were done, and since when the next one runs."""
+
+    seconds: float = 0.0
+    steps: int = 0
+    since: datetime | None = None
+
+    @property
+    def a_step_s(self) -> float:
+        """Give the mean time of a step, 0 where none is done yet."""
+        return self.seconds / self.steps if self.steps else 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,15 +95,24 @@ class JobState:
     seq: int = 0
     began: datetime | None = None
     last_at: datetime | None = None
+    progress: Progress = Progress()
     at: str = ""
     done: frozenset[str] = frozenset()
     skipped: Mapping[str, str] = field(default_factory=dict)
     cautions_acknowledged: frozenset[str] = frozenset()
     checks: Mapping[str, bool] = field(default_factory=dict)
+    seen_by: Mapping[str, str] = field(default_factory=dict)
+    decisions: Mapping[str, bool] = field(default_factory=dict)
+    suspect: Mapping[str, str] = field(default_factory=dict)
+    worked_before: frozenset[str] = frozenset()
+    helping: str = ""
+    accepted_open: Mapping[str, str] = field(default_factory=dict)
+    closing: bool = False
     ledger: Mapping[tuple[str, int], PositionRecord] = field(default_factory=dict)
     acts: Mapping[str, frozenset[int]] = field(default_factory=dict)
     turned: Mapping[str, int] = field(default_factory=dict)
     calibrations_told: frozenset[str] = frozenset()
+    laid_aside: frozenset[str] = frozenset()
     measured: Mapping[str, Measured] = field(default_factory=dict)
     accepted: frozenset[str] = frozenset()
     parts: Mapping[str, int] = field(default_factory=dict)

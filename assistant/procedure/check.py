@@ -7,7 +7,9 @@ write instead; `procedure.load` turns the path into a line.
 from collections.abc import Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
+from typing import Final
 
+from assistant.procedure.conditions import decision_of
 from assistant.procedure.model import Procedure, Step
 
 Path = tuple[str | int, ...]
@@ -24,7 +26,7 @@ class Finding:
 
 def findings(procedure: Procedure) -> tuple[Finding, ...]:
     """Find every mistake, in the order of the file."""
-    return (*_doubled(procedure), *_unknown_names(procedure), *_stages(procedure), *_routes(procedure))
+    return tuple(found for finder in _FINDERS for found in finder(procedure))
 
 
 def _doubled(procedure: Procedure) -> Iterator[Finding]:
@@ -70,6 +72,18 @@ def _stages(procedure: Procedure) -> Iterator[Finding]:
         group = procedure.groups.get(step.tighten.group) if step.tighten else None
         if group is None or step.tighten is None:
             continue
+        if not group.stages:
+            yield Finding(
+                path=("steps", number, "tighten"),
+                what=f"step {step.step} tightens {group.name}, which has no stages",
+                do="add stages: to the group",
+            )
+        if step.tighten.after_heat and not group.retorque_after_heat:
+            yield Finding(
+                path=("steps", number, "tighten"),
+                what=f"{group.name} is not said to be tightened again after the first heat",
+                do="add retorque_after_heat: true to the group",
+            )
         if wrong := [stage for stage in step.tighten.stages if not 1 <= stage <= len(group.stages)]:
             yield Finding(
                 path=("steps", number, "tighten", "stages"),
@@ -88,3 +102,69 @@ def _routes(procedure: Procedure) -> Iterator[Finding]:
                     what=f"the route {route} names step {name!r}, which is not there",
                     do=_nearest(name, known, "steps"),
                 )
+
+
+def _conditions(procedure: Procedure) -> Iterator[Finding]:
+    decided: list[str] = []
+    for number, step in enumerate(procedure.steps):
+        for condition in step.when:
+            name = decision_of(condition)[0]
+            if name not in decided:
+                yield Finding(
+                    path=("steps", number, "when"),
+                    what=f"step {step.step} depends on {name!r}, which no step before it decides",
+                    do=_nearest(name, tuple(decided), "an earlier step as decide"),
+                )
+        if step.decide and step.decide.name in decided:
+            yield Finding(
+                path=("steps", number, "decide"),
+                what=f"{step.decide.name!r} is decided twice",
+                do="decide it once, or give it another name",
+            )
+        decided += [step.decide.name] if step.decide else []
+
+
+def _rests(procedure: Procedure) -> Iterator[Finding]:
+    earlier: list[str] = []
+    for number, step in enumerate(procedure.steps):
+        for name in step.rests_on or ():
+            if name not in earlier:
+                yield Finding(
+                    path=("steps", number, "rests_on"),
+                    what=f"step {step.step} rests on {name!r}, which is no step before it",
+                    do=_nearest(name, tuple(earlier), "the steps before it"),
+                )
+        earlier.append(step.step)
+
+
+def _first_start(procedure: Procedure) -> Iterator[Finding]:
+    known = tuple(step.step for step in procedure.steps)
+    for place, name in enumerate(procedure.first_start):
+        if name not in known:
+            yield Finding(
+                path=("first_start", place),
+                what=f"first_start names step {name!r}, which is not there",
+                do=_nearest(name, known, "steps"),
+            )
+
+
+def _hold_points(procedure: Procedure) -> Iterator[Finding]:
+    for number, step in enumerate(procedure.steps):
+        if step.check and step.check.hold and not procedure.people:
+            yield Finding(
+                path=("steps", number, "check"),
+                what=f"step {step.step} is a hold point, and nobody is named who could have seen it",
+                do="add people: with their names",
+            )
+
+
+_FINDERS: Final = (
+    _doubled,
+    _unknown_names,
+    _stages,
+    _routes,
+    _conditions,
+    _rests,
+    _first_start,
+    _hold_points,
+)

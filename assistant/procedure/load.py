@@ -6,6 +6,7 @@ from typing import Final
 from assistant.errors import ProcedureError
 from assistant.paths import shipped
 from assistant.procedure.check import findings
+from assistant.procedure.expand import expanded
 from assistant.procedure.model import Procedure
 from assistant.procedure.yaml_text import Form, place
 
@@ -35,7 +36,7 @@ def read_text(path: Path) -> str:
 
 def parse_procedure(text: str, *, name: str) -> Procedure:
     """Make a Procedure of YAML text; `name` is the file to name in a mistake."""
-    data = _FORM.read(text, name)
+    data = expanded(_FORM.read(text, name), name)
     procedure = _FORM.fill(data, name)
     for finding in findings(procedure):
         raise ProcedureError(finding.what, where=place(data, finding.path, name), do=finding.do)

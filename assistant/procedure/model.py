@@ -12,9 +12,9 @@ from typing import Annotated, Any, Final, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from assistant.torque.group import FastenerGroup
-from assistant.torque.units import Angle, Duration, Length, Quantity
+from assistant.torque.units import Duration, Length, Quantity, Turned
 
-ACTIONS: Final = ("tighten", "measure", "wait", "check")
+ACTIONS: Final = ("tighten", "measure", "wait", "check", "decide")
 """A step has at most one of these; a step with none is said, done, and said to be done."""
 
 
@@ -46,15 +46,19 @@ class Adapter(_Written):
     """What stands between wrench and fastener: its length, its angle to the handle, its fittings."""
 
     length: Length
-    angle: Angle = Quantity(value=Decimal(0), unit="deg")
+    angle: Turned = Quantity(value=Decimal(0), unit="deg")
     fittings: tuple[Literal["extension", "universal joint"], ...] = ()
 
 
 class Tighten(_Written):
-    """Work through the plan of a group: all of its stages, or those numbered here from 1."""
+    """Work through the plan of a group: all of its stages, or those numbered here from 1.
+
+    `after_heat` goes over the final torque once more, where the group is to be tightened again after the first heat.
+    """
 
     group: str
     stages: tuple[int, ...] = ()
+    after_heat: bool = False
     adapter: Adapter | None = None
 
     @model_validator(mode="before")
@@ -102,10 +106,14 @@ class Wait(_Written):
 
 
 class Check(_Written):
-    """A gate: a question that must be answered with yes before anything after it."""
+    """A gate: a question that must be answered with yes before anything after it.
+
+    At a hold point a second person, one of the job's `people`, has to have seen it.
+    """
 
     ask: str
     if_not: str
+    hold: bool = False
 
     @model_validator(mode="before")
     @classmethod
@@ -113,6 +121,25 @@ class Check(_Written):
         if isinstance(value, str):
             raise ValueError("write the question as ask: and what to do on a no as if_not:")  # noqa: TRY004
         return value
+
+
+class Decide(_Written):
+    """A question that is decided once by voice, and opens or leaves out the steps that depend on it (`when`)."""
+
+    name: str
+    ask: str
+
+
+class Helper(_Written):
+    """What a second person is told to do, by name or as "helper", until "stop" is called."""
+
+    say: str
+    who: str = "helper"
+
+    @model_validator(mode="before")
+    @classmethod
+    def _plain_text(cls, value: Any) -> Any:
+        return {"say": value} if isinstance(value, str) else value
 
 
 class Part(_Written):
@@ -123,16 +150,24 @@ class Part(_Written):
 
 
 class Step(_Written):
-    """One thing to do, as it is read out, with at most one action that is followed closely."""
+    """One thing to do, as it is read out, with at most one action that is followed closely.
+
+    `when` names decisions that must have been answered with yes ("not NAME": with no). A step rests on the
+    step before it, unless `rests_on` names others, or none.
+    """
 
     step: str = Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")
     say: str = Field(min_length=1)
+    when: Names = ()
+    rests_on: Names | None = None
     caution: Caution | None = None
     tool: str = ""
     tighten: Tighten | None = None
     measure: Measure | None = None
     wait: Wait | None = None
     check: Check | None = None
+    decide: Decide | None = None
+    helper: Helper | None = None
     use: Names = ()
     put_in: Names = ()
     take_out: Names = ()
@@ -156,7 +191,9 @@ class Procedure(_Written):
     """A whole procedure, as its author wrote it.
 
     `routes` name shorter ways through it, as lists of step names in order. `tools` are what goes
-    into the machine and must come out again; `parts` are the kit.
+    into the machine and must come out again; `parts` are the kit. `people` can be named at a hold point and
+    as who asked for a departure. `first_start` names the steps that come after close-out. `read_back` says when
+    what is final counts: at once, the answer being its read-back ("next"), or after a yes ("yes").
     """
 
     procedure: str
@@ -167,7 +204,10 @@ class Procedure(_Written):
     groups: Mapping[str, FastenerGroup] = {}
     parts: Mapping[str, Part] = {}
     tools: Names = ()
+    people: Names = ()
+    read_back: Literal["next", "yes"] = "next"
     steps: tuple[Step, ...] = Field(min_length=1)
+    first_start: Names = ()
     routes: Mapping[str, Names] = {}
 
     @model_validator(mode="before")

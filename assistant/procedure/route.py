@@ -8,7 +8,8 @@ from typing import Final
 from assistant.errors import ProcedureError
 from assistant.procedure.model import Procedure, Step
 from assistant.torque.group import FastenerGroup
-from assistant.torque.plan import Act, expand
+from assistant.torque.plan import Act, expand, expand_after_heat
+from assistant.torque.values import DoubtedValue, doubted_values
 from assistant.torque.wrench import Shop
 
 _NO_SHOP: Final = Shop()
@@ -29,8 +30,21 @@ class Route:
 
     @cached_property
     def plans(self) -> dict[str, tuple[Act, ...]]:
-        """The expanded plan of each group, by its name."""
-        return {name: expand(group) for name, group in self.procedure.groups.items()}
+        """The expanded plan of each group, by its name, with what comes after the first heat at its end."""
+        groups = self.procedure.groups.items()
+        return {name: (*expand(group), *expand_after_heat(group)) for name, group in groups}
+
+    @cached_property
+    def doubted(self) -> tuple[DoubtedValue, ...]:
+        """The torques that can hardly be meant, of the groups that this route tightens."""
+        tightened = dict.fromkeys(step.tighten.group for step in self.steps if step.tighten)
+        return tuple(found for name in tightened for found in doubted_values(self.procedure.groups[name]))
+
+    @cached_property
+    def rests(self) -> dict[str, frozenset[str]]:
+        """Which steps each step rests on, at first or second hand; of those that are on this route."""
+        here = set(self._places)
+        return {name: found & here for name, found in _resting(self.procedure).items() if name in here}
 
     def place(self, name: str) -> int:
         """Give the place of a step on this route, from 0."""
@@ -59,9 +73,28 @@ class Route:
     def acts(self, step: Step) -> tuple[tuple[int, Act], ...]:
         """Give the acts of a tightening step, each with its number in the group's plan."""
         assert step.tighten is not None, f"{step.step} does not tighten"  # noqa: S101
-        wanted = step.tighten.stages
+        last = len(self.group(step).stages)
+        hot = (last + 1,)
+        wanted = hot if step.tighten.after_heat else step.tighten.stages or range(1, last + 1)
         plan = self.plans[step.tighten.group]
-        return tuple((number, act) for number, act in enumerate(plan) if not wanted or act.stage in wanted)
+        return tuple((number, act) for number, act in enumerate(plan) if act.stage in wanted)
+
+
+def _resting(procedure: Procedure) -> dict[str, frozenset[str]]:
+    """Give for each step all that it rests on: what it names, else the step before; and its own group's stages."""
+    found: dict[str, frozenset[str]] = {}
+    tightened: dict[str, tuple[str, ...]] = {}
+    before: tuple[str, ...] = ()
+    for step in procedure.steps:
+        first = before if step.rests_on is None else step.rests_on
+        if step.tighten:
+            group = step.tighten.group
+            first = (*first, *tightened.get(group, ()))
+            tightened[group] = (*tightened.get(group, ()), step.step)
+        known = [name for name in first if name in found]
+        found[step.step] = frozenset(known).union(*(found[name] for name in known))
+        before = (step.step,)
+    return found
 
 
 def route_through(procedure: Procedure, name: str = "", shop: Shop = _NO_SHOP) -> Route:

@@ -11,6 +11,7 @@ from typing import Any, Final
 from assistant.job.events import (
     CautionGiven,
     CheckAnswered,
+    DamageMended,
     Entry,
     Event,
     Heard,
@@ -21,6 +22,7 @@ from assistant.job.events import (
     MeasurementAccepted,
     NoteBegun,
     PartUsed,
+    PassReopened,
     Paused,
     PositionMarked,
     PositionReopened,
@@ -37,6 +39,7 @@ from assistant.job.events import (
 )
 from assistant.job.fold import UNDOABLE
 from assistant.procedure.route import Route
+from assistant.record.course import COURSE_WORDS
 from assistant.record.model import Moment
 from assistant.record.words import VERDICTS, act_words, capital, duration, listed, number_of, title
 
@@ -116,6 +119,12 @@ def _at(route: Route, event: Any, position: int, what: str) -> str:
     return f"{title(route.procedure.groups[event.group])}, position {position}: {what}"
 
 
+def _pass_reopened(route: Route, event: PassReopened) -> str:
+    what = f"positions {listed(event.positions)} to be done again" if event.positions else ""
+    wrench = f"wrench {event.wrench} laid aside" if event.wrench else ""
+    return f"{title(route.procedure.groups[event.group])}: {'; '.join(filter(None, (what, wrench)))}"
+
+
 def _opened(_route: Route, event: JobOpened) -> str:
     way = f", on the route {event.route}" if event.route else ""
     return f"Job begun: {event.procedure}, revision {event.revision}{way}"
@@ -187,6 +196,7 @@ def _closed(_route: Route, event: JobClosed) -> str:
 
 
 WORDS: Final[Mapping[type, Callable[[Route, Any], str]]] = {
+    **COURSE_WORDS,
     JobOpened: _opened,
     JobTakenUp: lambda _route, _event: "Job opened again",
     CautionGiven: _caution,
@@ -196,6 +206,8 @@ WORDS: Final[Mapping[type, Callable[[Route, Any], str]]] = {
     PositionWorked: lambda route, event: _worked(route, event, [event.act.position]),
     PositionTurned: lambda route, event: _at(route, event, event.act.position, "turned, not seated yet"),
     PositionReopened: lambda route, event: _at(route, event, event.position, "to be done again"),
+    PassReopened: _pass_reopened,
+    DamageMended: lambda route, event: _at(route, event, event.position, event.remedy),
     PositionMarked: lambda route, event: _at(route, event, event.position, f"{event.standing}, {event.why}"),
     Measured: _measured,
     MeasurementAccepted: _accepted,

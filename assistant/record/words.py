@@ -143,12 +143,18 @@ def _step(route: Route, _state: JobState, item: OpenItem) -> tuple[str, str]:
     return f"Step {number_of(route, item.step)} is not done: {route.step(item.step).say}", ""
 
 
+def _suspect(route: Route, _state: JobState, item: OpenItem) -> tuple[str, str]:
+    because = f"step {number_of(route, item.what)} was done again"
+    return f"Step {number_of(route, item.step)} is suspect: {route.step(item.step).say}", because
+
+
 _OPEN: Final[Mapping[str, Callable[[Route, JobState, OpenItem], tuple[str, str]]]] = {
     "position": _position,
     "inside": _inside,
     "measurement": _measurement,
     "wait": _wait,
     "kit": _kit,
+    "suspect": _suspect,
     "skipped": _skipped,
     "step": _step,
 }

@@ -17,8 +17,9 @@ and what overrules the table:
   * What is below the stage already reached changes nothing; a tightened fastener is not made hand-tight
     by saying so.
   * Out of turn, where the order matters, is doubtful. So is an angle on something that is not at its
-    threshold torque, and what somebody wants to do again. Such doubt goes with the same stage done
-    again in its turn, or by marking; later stages do not heal it.
+    threshold torque, what somebody wants to do again, and what was done in a pass that was broken off or in
+    which the wrench was changed. Such doubt goes with the same stage done again in its turn, or by marking;
+    later stages do not heal it.
 """
 
 from enum import StrEnum
@@ -30,7 +31,16 @@ from assistant.torque.plan import Act
 from assistant.torque.stages import Kind
 from assistant.torque.units import Quantity
 
-Doubt: TypeAlias = Literal["", "order", "threshold", "back-off", "again", "marked"]
+Doubt: TypeAlias = Literal["", "order", "threshold", "back-off", "again", "interrupted", "tool", "marked"]
+Again: TypeAlias = Literal["again", "interrupted", "tool"]
+"""Why a position is to be done again."""
+
+_WHY_AGAIN: dict[Again, str] = {
+    "again": "to be done again",
+    "interrupted": "its pass was left in the middle",
+    "tool": "the wrench was changed in the middle of its pass",
+}
+_HEALED_BY_DOING_AGAIN: tuple[Doubt, ...] = ("order", "threshold", *_WHY_AGAIN)
 
 
 class Standing(StrEnum):
@@ -105,10 +115,15 @@ def marked(record: PositionRecord, standing: Standing, why: str) -> PositionReco
     return record.model_copy(update={"standing": standing, "holds": held, "why": why, "doubt": doubt})
 
 
-def reopened(record: PositionRecord) -> PositionRecord:
+def reopened(record: PositionRecord, because: Again = "again") -> PositionRecord:
     """Give the record of a position whose last stage is to be done again: doubtful until then."""
-    update = {"standing": Standing.DOUBTFUL, "why": "to be done again", "doubt": "again"}
+    update = {"standing": Standing.DOUBTFUL, "why": _WHY_AGAIN[because], "doubt": because}
     return record if record.standing is Standing.DAMAGED else record.model_copy(update=update)
+
+
+def begun_afresh(why: str) -> PositionRecord:
+    """Give the record of a position that is begun from nothing, with why: mended, or loosened again."""
+    return PositionRecord(why=why)
 
 
 def is_open(record: PositionRecord) -> bool:
@@ -136,14 +151,15 @@ def _reached(act: Act) -> Standing:
 
 
 def _backed_off(record: PositionRecord, act: Act) -> PositionRecord:
+    marked_by_hand = record.doubt == "marked"
     return PositionRecord(
         standing=_TURNED[act.kind],
         stage=act.stage,
         stages=act.stages,
         value=act.value,
         holds=record.holds,
-        why=f"backed off {act.value} and not tightened again",
-        doubt="back-off",
+        why=record.why if marked_by_hand else f"backed off {act.value} and not tightened again",
+        doubt="marked" if marked_by_hand else "back-off",
     )
 
 
@@ -153,7 +169,7 @@ def _doubt(record: PositionRecord, act: Act, *, in_order: bool) -> tuple[Doubt, 
         return "order", f"stage {act.stage} was done out of order"
     if act.kind == "angle" and (record.doubt == "back-off" or record.stage < act.previous):
         return "threshold", f"turned {act.value} from below its threshold torque"
-    again = act.stage == record.stage and record.doubt in ("order", "threshold", "again")
+    again = act.stage == record.stage and record.doubt in _HEALED_BY_DOING_AGAIN
     if record.doubt in ("", "back-off") or again:
         return "", ""
     return record.doubt, record.why

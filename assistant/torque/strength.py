@@ -7,8 +7,8 @@ of K, and says so. It finds slips of the pen (units, above all); it does not des
 
 import math
 from collections.abc import Callable
-from decimal import ROUND_HALF_UP, Context, Decimal
-from typing import Literal, NamedTuple, TypeAlias
+from decimal import ROUND_CEILING, ROUND_FLOOR, Context, Decimal
+from typing import Literal, NamedTuple, TypeAlias, get_args
 
 from pydantic import BaseModel, ConfigDict
 
@@ -16,7 +16,7 @@ from assistant.errors import TorqueError
 from assistant.torque.threads import Thread, proof_load_kn, read_class, read_thread
 from assistant.torque.units import Quantity
 
-Finding: TypeAlias = Literal["plausible", "low", "high", "beyond proof", "unit slip"]
+Finding: TypeAlias = Literal["plausible", "low", "high", "beyond proof", "unit slip", "shallow"]
 Material: TypeAlias = Literal["steel", "cast iron", "aluminium"]
 
 
@@ -37,7 +37,7 @@ FRICTION_FACTORS: dict[str, Band] = {
     "sealant": Band(0.12, 0.16, 0.22),
     "anti-seize": Band(0.10, 0.13, 0.17),
     "waxed": Band(0.09, 0.12, 0.15),
-    "": Band(0.12, 0.18, 0.25),
+    "": Band(0.12, 0.20, 0.25),
 }
 
 #: Tightening factor (largest preload / smallest) by method: VDI 2230 (from memory); by feel: common practice.
@@ -50,8 +50,9 @@ SCATTER: dict[str, tuple[float, float]] = {
     "by feel": (2.0, 4.0),
 }
 
-# Shares of the proof load, at the usual friction, between which a value is believed.
-_LOW, _HIGH = 0.15, 0.90
+# Shares of the proof load, at the usual friction, between which a value is believed. Published tables go up to
+# 90 % of the yield point at high friction, which the short form makes a tenth more than the proof load.
+_LOW, _HIGH = 0.15, 1.10
 _FAR_BEYOND = 2.0
 # Engagement in diameters that holds any usual fastener, and shear strength in MPa of the weakest
 # usual alloy or iron (common practice, no source). None: as strong as the fastener.
@@ -60,6 +61,8 @@ _ENGAGEMENT: dict[Material, tuple[float, float | None]] = {
     "cast iron": (1.25, 140.0),
     "aluminium": (2.0, 110.0),
 }
+# Below so many diameters a thread is called shallow, whatever the torque (common practice, no source).
+_SHALLOW: dict[Material, float] = {"steel": 0.0, "cast iron": 1.0, "aluminium": 1.5}
 # An internal thread shears on this share of its cylinder (ISO basic profile: 7/8).
 _SHEARED_SHARE = 0.875
 # What is written by whom who meant the other, the likeliest first.
@@ -194,8 +197,12 @@ def judge(
     shares = spread(torque)
     finding, meant = _found(shares), _meant(torque, spread)
     proof_nm = torque_nm(bearable, known.diameter_mm, factors.usual)
-    low, high = (_shown(part * proof_nm, torque.unit) for part in (_LOW, _HIGH))
+    low = _shown(_LOW * proof_nm, torque.unit, ROUND_CEILING)
+    high = _shown(_HIGH * proof_nm, torque.unit, ROUND_FLOOR)
     load = f"{finding}, about {shares[1]:.0%} of what the joint bears; {low} to {high} would be plausible"
+    if engagement and float(engagement.exact("mm")) < _SHALLOW[material] * known.diameter_mm:
+        depth = f"{engagement} of thread engaged, {engagement_mm(known, material):.3g} mm would be usual"
+        load, finding = f"{load}; only {depth}", "shallow" if finding == "plausible" else finding
     slip = f"looks like {_PEOPLE_SAY[meant.unit]} written as {_PEOPLE_SAY[torque.unit]}" if meant else ""
     return Verdict(
         finding="unit slip" if meant else finding,
@@ -205,6 +212,14 @@ def judge(
         high=high,
         meant=meant,
     )
+
+
+def read_material(written: str) -> Material:
+    """Give the material by its name, with a hyphen or a space; TorqueError where it is not known."""
+    known: tuple[Material, ...] = get_args(Material)
+    if found := [material for material in known if material == written.replace("-", " ")]:
+        return found[0]
+    raise TorqueError(f"{written!r} is no known material", do=f"write one of {', '.join(known)}")
 
 
 def _factors(condition: str | None) -> Band:
@@ -234,8 +249,8 @@ def _meant(torque: Quantity, spread: Callable[[Quantity], tuple[float, float, fl
     return next((other for other in others if _found(spread(other)) in ("plausible", "high")), None)
 
 
-def _shown(newton_metres: float, unit: str) -> Quantity:
-    """Give a worked-out torque to the two digits that friction allows."""
+def _shown(newton_metres: float, unit: str, rounding: str) -> Quantity:
+    """Give a bound to the two digits that friction allows, rounded to where it is still plausible."""
     value = Quantity(value=Decimal(newton_metres), unit="N.m").exact(unit)
-    digits = Context(prec=2, rounding=ROUND_HALF_UP).create_decimal(Decimal(float(value)))
+    digits = Context(prec=2, rounding=rounding).create_decimal(Decimal(float(value)))
     return Quantity(value=Decimal(f"{digits:f}"), unit=unit)

@@ -1,5 +1,6 @@
 import re
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
@@ -10,7 +11,9 @@ from assistant.hearing.grammar import modes
 from assistant.job.events import Measured
 from assistant.torque.ledger import Standing
 from assistant.torque.plan import Act
+from assistant.torque.strength import Finding
 from assistant.torque.units import read_quantity
+from assistant.torque.wrench import Doubt
 
 BOOK = load_phrasebook()
 ROOM = Path(__file__).parents[2] / "assistant" / "dialogue"
@@ -67,7 +70,8 @@ def _keys_in_code() -> set[str]:
     plain |= (
         set(
             re.findall(
-                r'"((?:stage|limits|undone|returned|resumed|ask|wrench|adapter|hearing)[a-z.-]*)"', text
+                r'"((?:stage|limits|undone|mended|pass|position|returned|resumed|ask|wrench|adapter|hearing)[a-z.-]*)"',
+                text,
             )
         )
         & BOOK.keys
@@ -78,6 +82,10 @@ def _keys_in_code() -> set[str]:
     made |= {f"verdict.{name}" for name in verdict.__args__ if name != "in"}  # type: ignore[union-attr]
     made |= {f"standing.{standing}" for standing in Standing}
     made |= {f"help.{mode}" for mode in modes() if mode != "speaking"}
+    made |= {f"value.{finding}" for finding in get_args(Finding) if finding != "plausible"}
+    made |= {f"wrench.{kind}" for kind in get_args(Doubt.__annotations__["kind"])}
+    made |= {f"acts.{how}" for how in ("one", "both", "all")} | {"act.rise-click", "act.rise-until"}
+    made |= {f"adapter.{way}" for way in ("lower", "higher")} | {"open.all", "open.both"}
     made |= {f"voice.{way}" for way in ("louder", "softer", "slower", "faster")}
     made |= {f"step.{key}" for key in ("use", "put_in", "take_out")}
     made |= {

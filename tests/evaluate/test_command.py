@@ -67,7 +67,7 @@ def test_a_run_broken_off_goes_on_where_it_was(
     lines, out = measured
     results = out / "results.jsonl"
     kept = results.read_text(encoding="utf-8").splitlines()
-    results.write_text("\n".join([*kept[:-2], kept[-2][:40]]) + "\n", encoding="utf-8")
+    results.write_text("\n".join([*kept[:-2], kept[-2][:40]]), encoding="utf-8")
     again = run(spoken_corpus, "--snr", "clean,10", "--out", out)
     assert again[-1]["summary"][0]["right"] == lines[-1]["summary"][0]["right"]
     assert len(results.read_text(encoding="utf-8").splitlines()) == len(kept) + 1

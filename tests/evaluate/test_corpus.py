@@ -4,7 +4,7 @@ import pytest
 
 from assistant.errors import HearingError
 from assistant.evaluate.corpus import read_corpus
-from tests.evaluate.conftest import Row, write_manifest
+from tests.evaluate.made import Row, write_manifest
 
 
 def test_optional_keys_may_be_missing_or_null(tmp_path: Path) -> None:

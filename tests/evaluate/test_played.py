@@ -20,6 +20,25 @@ STEP = load_grammar("step")
 DECODE_S = 0.25
 
 
+class Clock:
+    """The processor's time, which only decoding moves on."""
+
+    def __init__(self) -> None:
+        self.now_s = 5.0
+
+    def __call__(self) -> float:
+        """Give the time."""
+        return self.now_s
+
+
+CLOCK = Clock()
+
+
+@pytest.fixture(autouse=True)
+def _no_other_time_passes(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(evaluate_played, "process_time", CLOCK)
+
+
 class Told:
     """An engine that hears what it is told to, as sure as it is told to be."""
 
@@ -33,8 +52,9 @@ class Told:
         """Hear the words, and something else that means another thing."""
         del grammar
         self.lengths_s.append(len(samples) / RATE)
+        CLOCK.now_s += DECODE_S
         guesses = (Guess(words=self._words, score=-0.1), Guess(words=("undo",), score=-3.1))
-        return Decoded(guesses=guesses, free=guesses[0], signals={"fit": self._fit}, decode_s=DECODE_S)
+        return Decoded(guesses=guesses, free=guesses[0], signals={"fit": self._fit})
 
     def unknown(self, words: Iterable[str]) -> tuple[str, ...]:
         """Know every word."""

@@ -4,7 +4,7 @@ from assistant.evaluate.played import Heard, Played
 from assistant.evaluate.scoring import Outcome, outcome_of
 from assistant.evaluate.tables import side_by_side_cells, written
 from assistant.evaluate.tally import NOTHING, confusions, details, summary, trade_off
-from assistant.evaluate.workers import Heard as EngineHeard
+from assistant.evaluate.workers import Results
 
 
 def utterance(words: str, confidence: float, demand: float = 0.8, *, refused: bool = False) -> Heard:
@@ -16,6 +16,7 @@ def utterance(words: str, confidence: float, demand: float = 0.8, *, refused: bo
         at_s=2.0,
         sound_s=1.0,
         decode_s=0.2,
+        all_decode_s=0.2,
         heard=words,
         accepted=accepted,
         asked=not accepted and confidence > 0.25,
@@ -52,11 +53,11 @@ def played(text: str, snr: str, *heard: Heard, part: str = "speech", speaker: st
 
 
 GO, STOP = utterance("go", 0.9), utterance("stop", 0.85)
-RESULTS = EngineHeard(
+RESULTS = Results(
     engine="e",
     revision="r1",
     code="c",
-    results=(
+    played=(
         played("go", "clean", GO),
         played("stop", "clean", STOP, speaker="b"),
         played("go", "5", STOP),
@@ -112,7 +113,7 @@ def test_details_split_by_ratio_noise_speaker_and_kind() -> None:
 
 def test_confusions_count_the_best_guess_acted_on_or_not() -> None:
     """What was not heard at all is a column of its own."""
-    counted = confusions(RESULTS.results)
+    counted = confusions(RESULTS.played)
     assert counted["go", "stop"] == 1
     assert counted["up", "go"] == 1
     assert counted["up", NOTHING] == 1

@@ -18,7 +18,12 @@ from assistant.hearing.meaning import intents_of
 Numbers = tuple[int, ...]
 Spans = tuple[Span, ...]
 
-NAMES = {"position": ["front left", "cylinder 1 inlet"], "reason": ["bearing on order"]}
+NAMES = {
+    "position": ["front left", "cylinder 1 inlet"],
+    "reason": ["bearing on order"],
+    "step": ["three", "twelve"],
+    "person": ["the second fitter"],
+}
 STEPS = ("step", "tighten", "measure", "wait")
 
 MEANINGS = {
@@ -44,6 +49,10 @@ MEANINGS = {
     "say the caution": "caution",
     "how many left": "left",
     "what is open": "open",
+    "what did i do last": "last",
+    "how much longer": "time-left",
+    "begin the pass again": "pass-again",
+    "another wrench": "other-wrench",
     "what is still open": "open",
     "tool": "tool",
     "which tool": "tool",
@@ -105,6 +114,12 @@ REASONS = {
     "no tool",
     "other reason",
     "bearing on order",
+    "new bolt",
+    "new screw",
+    "new stud",
+    "thread insert",
+    "left as it is",
+    "the second fitter",
 }
 
 
@@ -169,7 +184,7 @@ def test_there_is_a_grammar_for_everything_that_can_go_on() -> None:
         "paused",
         "speaking",
     }
-    assert wanted | {"check"} == set(modes())
+    assert wanted | {"check", "remedy", "person", "close"} == set(modes())
 
 
 def test_every_intent_can_be_spoken_and_no_other() -> None:
@@ -195,29 +210,35 @@ def test_every_phrase_means_what_it_says(mode: str) -> None:
         assert match.intents == expected(phrase), phrase
 
 
+ONE_SLOT = (
+    # How it begins and ends, the intent, its slot.
+    ("go to step ", "", "go-to", "step"),
+    ("open step ", " again", "reopen", "step"),
+    ("in ", "", "in-unit", "unit"),
+    ("no ", "", "correct", "position"),
+    ("", " again", "position-again", "position"),
+    ("", " done", "position-done", "position"),
+)
+
+
 def expected(phrase: str) -> tuple[Intent, ...]:
     """Work out from the table what a phrase must mean; positions are "number four done" and the like."""
     if phrase in REASONS:
         return (Intent(name="reason", slots={"reason": phrase}),)
     if phrase in MEANINGS:
         return tuple(Intent(name=name) for name in MEANINGS[phrase].split())
-    words = phrase.split()
-    if words[0] == "in":
-        return (Intent(name="in-unit", slots={"unit": " ".join(words[1:])}),)
-    if words[0] == "mark":
-        slots = {"position": " ".join(words[1:-1]), "standing": words[-1]}
-        return (Intent(name="mark", slots=slots),)
-    if words[-1] == "again":
-        place = phrase.removesuffix(" again")
-        for kind in ("number ", "bolt ", "nut "):
-            place = place.removeprefix(kind)
-        return (Intent(name="position-again", slots={"position": place}),)
-    place, _, rest = phrase.partition(" done")
-    for kind in ("number ", "bolt ", "nut "):
-        place = place.removeprefix(kind)
-    after = (Intent(name="next"),) if rest else ()
-    assert rest in ("", " next")
-    return (Intent(name="position-done", slots={"position": place}), *after)
+    if phrase.startswith("mark "):
+        _, *place, standing = phrase.split()
+        return (Intent(name="mark", slots={"position": " ".join(place), "standing": standing}),)
+    after = (Intent(name="next"),) if phrase.endswith(" done next") else ()
+    phrase = phrase.removesuffix(" next") if after else phrase
+    for start, end, name, slot in ONE_SLOT:
+        if phrase.startswith(start) and phrase.endswith(end):
+            value = phrase.removeprefix(start).removesuffix(end)
+            for kind in ("number ", "bolt ", "nut ") if slot == "position" else ():
+                value = value.removeprefix(kind)
+            return (Intent(name=name, slots={slot: value}), *after)
+    raise AssertionError(phrase)
 
 
 def test_positions_are_numbers_or_names() -> None:

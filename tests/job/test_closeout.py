@@ -1,6 +1,6 @@
 from datetime import UTC, datetime
 
-from assistant.job.closeout import open_items
+from assistant.job.closeout import after_heat, open_items
 from assistant.job.events import (
     Entry,
     Event,
@@ -102,3 +102,12 @@ def test_steps_not_done_and_left_out_are_open() -> None:
     done = [event for event in ALL_DONE if event != StepDone(step="push-rods")]
     assert kinds(after(*done)) == ["step"]
     assert kinds(after(*done, StepSkipped(step="push-rods", reason="later"))) == ["skipped"]
+
+
+def test_what_is_tightened_after_the_first_heat_is_named() -> None:
+    """It cannot be done before the machine has run, so it is told and is not an open item."""
+    procedure = ROUTE.procedure
+    hot = procedure.groups["head bolts"].model_copy(update={"retorque_after_heat": True})
+    groups = {**procedure.groups, "head bolts": hot}
+    assert after_heat(ROUTE) == ()
+    assert after_heat(route_through(procedure.model_copy(update={"groups": groups}))) == ("head bolts",)

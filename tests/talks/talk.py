@@ -1,7 +1,8 @@
 """Reads and plays a talk: what a mechanic says, what must be answered and recorded.
 
-    procedure: generator-set-head        (a procedure that travels with the program)
+    procedure: generator-set-head        (one that travels with the program, or lies in bench/)
     route: short
+    shop: shop                           (the wrenches of a file in bench/)
     > done, next                         the mechanic says
     Step one is done. Step two. …        the assistant must answer so (… stands for anything)
     ! step-done                          these kinds of events must be recorded, in this order
@@ -29,6 +30,8 @@ from assistant.job.state import JobState
 from assistant.procedure.load import find_procedure, load_procedure
 from assistant.procedure.route import Route, route_through
 from assistant.torque.units import read_quantity
+from assistant.torque.wrench import Shop
+from assistant.work.shop import parse_shop
 
 NOT_TOLD = {
     "heard",
@@ -100,14 +103,21 @@ class Talk:
 def play(path: Path) -> Talk:
     """Play a talk file; fails on the first line that does not hold."""
     lines = [line.split("#")[0].rstrip() for line in path.read_text().splitlines()]
-    head = dict(line.split(": ", 1) for line in lines[:3] if re.match(r"(procedure|route): ", line))
-    procedure = load_procedure(find_procedure(head["procedure"]))
-    talk = Talk(route_through(procedure, head.get("route", "")))
+    head = dict(line.split(": ", 1) for line in lines[:3] if re.match(r"(procedure|route|shop): ", line))
+    talk = Talk(_route(head, path.parent / "bench"))
     talk.open()
     for number, line in enumerate(lines[len(head) :], start=len(head) + 1):
         if line:
             _line(talk, line, f"{path.name}, line {number}")
     return talk
+
+
+def _route(head: dict[str, str], bench: Path) -> Route:
+    own = bench / f"{head['procedure']}.yaml"
+    procedure = load_procedure(own if own.exists() else find_procedure(head["procedure"]))
+    tools = bench / f"{head['shop']}.yaml" if "shop" in head else None
+    shop = parse_shop(tools.read_text(), name=tools.name) if tools else Shop()
+    return route_through(procedure, head.get("route", ""), shop)
 
 
 def _line(talk: Talk, line: str, where: str) -> None:

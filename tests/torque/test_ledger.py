@@ -1,11 +1,21 @@
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from assistant.torque.group import FastenerGroup
-from assistant.torque.ledger import PositionRecord, Standing, after, describe, is_open, marked
+from assistant.torque.ledger import (
+    Again,
+    PositionRecord,
+    Standing,
+    after,
+    begun_afresh,
+    describe,
+    is_open,
+    marked,
+    reopened,
+)
 from assistant.torque.plan import Act, expand, in_order
 
 unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -134,8 +144,12 @@ def test_damage_stays_until_somebody_decides() -> None:
     damaged = marked(EMPTY, Standing.DAMAGED, "stripped")
     act = _acts([{"torque": "60 N.m"}])[0]
     assert after(damaged, act, in_order=True) == damaged
-    mended = marked(damaged, Standing.EMPTY, "thread insert fitted")
-    assert (mended.standing, mended.holds, mended.why) == (Standing.EMPTY, "nothing", "thread insert fitted")
+    begun_afresh = marked(damaged, Standing.EMPTY, "thread insert fitted")
+    assert (begun_afresh.standing, begun_afresh.holds, begun_afresh.why) == (
+        Standing.EMPTY,
+        "nothing",
+        "thread insert fitted",
+    )
 
 
 def test_a_mark_keeps_what_is_known() -> None:
@@ -187,3 +201,27 @@ def test_records_round_trip_as_json(turns: list[int]) -> None:
     """A record is plain data."""
     for record in _worked(ACTS, turns).values():
         assert PositionRecord.model_validate_json(record.model_dump_json()) == record
+
+
+@pytest.mark.parametrize("because", get_args(Again))
+def test_what_is_to_be_done_again_is_doubtful_until_it_is(because: Again) -> None:
+    """A pass left in the middle or a changed wrench puts a position in doubt; its stage in turn takes it away."""
+    acts = _acts([{"torque": "30 N.m"}, {"torque": "60 N.m"}])
+    once = after(EMPTY, acts[0], in_order=True)
+    doubtful = reopened(once, because)
+    assert (doubtful.standing, doubtful.doubt) == (Standing.DOUBTFUL, because)
+    assert after(doubtful, acts[0], in_order=True).standing is Standing.STAGE
+
+
+def test_a_later_stage_does_not_heal_a_broken_off_pass() -> None:
+    """Sixty on top of a doubtful thirty is still in doubt."""
+    acts = _acts([{"torque": "30 N.m"}, {"torque": "60 N.m"}])
+    doubtful = reopened(after(EMPTY, acts[0], in_order=True), "interrupted")
+    assert after(doubtful, acts[4], in_order=True).standing is Standing.DOUBTFUL
+
+
+def test_a_mended_position_begins_from_nothing() -> None:
+    """With a new fastener nothing of what was done before counts, and what was done about it is told."""
+    record = begun_afresh("said to be stripped; thread insert")
+    assert (record.standing, record.stage, record.holds) == (Standing.EMPTY, 0, "nothing")
+    assert describe(record)["why"] == "said to be stripped; thread insert"

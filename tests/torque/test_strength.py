@@ -21,7 +21,8 @@ unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow]
 
 JUDGED = [
     ("1/4-20", "SAE 5", "110 lbf.in", "plausible", None),
-    ("1/4-20", "SAE 5", "140 lbf.in", "high", None),
+    ("1/4-20", "SAE 5", "140 lbf.in", "plausible", None),
+    ("1/4-20", "SAE 5", "150 lbf.in", "high", None),
     ("1/4-20", "SAE 5", "110 lbf.ft", "unit slip", "110 lbf.in"),
     ("5/16-18", "SAE 5", "18 lbf.in", "unit slip", "18 lbf.ft"),
     ("M10", "8.8", "45 N.m", "plausible", None),
@@ -49,7 +50,7 @@ def test_a_slip_is_told_in_peoples_words() -> None:
     verdict = judge("1/4-20", "SAE 5", read_quantity("110 lbf.ft"), "dry")
     assert verdict.text == (
         "110 lbf.ft on 1/4-20 SAE 5: looks like inch pounds written as foot pounds"
-        " (beyond proof, about 976% of what the joint bears; 1.7 lbf.ft to 10 lbf.ft would be plausible)"
+        " (beyond proof, about 976% of what the joint bears; 1.7 lbf.ft to 12 lbf.ft would be plausible)"
     )
 
 
@@ -143,3 +144,11 @@ def test_an_unknown_method_is_refused() -> None:
     """A method that is not listed has no scatter."""
     with pytest.raises(TorqueError, match="no known method"):
         scatter_kn(20, "luck")
+
+
+@given(st.sampled_from(["M6", "M10x1.25", "1/4-20", "1/2-13"]), st.sampled_from(["N.m", "lbf.in", "lbf.ft"]))
+def test_the_bounds_that_are_told_are_plausible_themselves(thread: str, unit: str) -> None:
+    """Nobody is told that a value would be plausible which is then found to be too high or too low."""
+    grade = "8.8" if thread.startswith("M") else "SAE 5"
+    told = judge(thread, grade, read_quantity(f"1 {unit}"))
+    assert all(judge(thread, grade, bound).clean for bound in (told.low, told.high))

@@ -5,7 +5,8 @@ import pytest
 from pydantic import ValidationError
 
 from assistant.errors import TorqueError
-from assistant.torque.units import read_quantity
+from assistant.torque.adapter import setting_for
+from assistant.torque.units import Quantity, read_quantity
 from assistant.torque.wrench import Shop, TorqueWrench, choose
 
 SMALL = {
@@ -54,9 +55,8 @@ def test_a_wrench_too_coarse_is_refused() -> None:
 def test_below_a_fifth_of_full_scale_is_doubted() -> None:
     """A large wrench at its low end is taken only with a word about it."""
     shop = Shop.model_validate({"wrenches": [LARGE]})
-    assert choose(shop, read_quantity("30 N.m")).doubts == (
-        "30 N.m is below a fifth of its full scale of 200 N.m, where it reads badly",
-    )
+    (doubt,) = choose(shop, read_quantity("30 N.m")).doubts
+    assert doubt == ("low", "30 N.m is below a fifth of its full scale of 200 N.m, where it reads badly")
 
 
 def test_a_left_hand_thread_wants_a_wrench_that_measures_so() -> None:
@@ -100,7 +100,7 @@ def test_an_unknown_wrench_lists_the_known() -> None:
     ("written", "message"),
     [
         (MIDDLE | {"least": "80 N.m"}, "runs from 80 N.m to 60 N.m; turn them round"),
-        (MIDDLE | {"resolution": "0 N.m"}, "cannot be set in steps of 0 N.m"),
+        (MIDDLE | {"resolution": "0 N.m"}, "above zero"),
         (MIDDLE | {"most": 60}, "60 is a bare number"),
     ],
 )
@@ -118,6 +118,35 @@ def test_two_wrenches_of_one_name_are_refused() -> None:
 
 def test_a_wrench_is_called_by_its_own_name_or_by_what_it_is() -> None:
     """What is spoken is the owner's word, else drive and kind."""
-    assert SHOP.wrench("small").spoken == "1/4 in drive click wrench small"
+    assert SHOP.wrench("small").spoken == "the quarter-inch drive click wrench small"
     assert TorqueWrench.model_validate(SMALL | {"say": "the little one"}).spoken == "the little one"
     assert [str(SHOP.wrench(name).deviation) for name in ("middle", "large")] == ["4 %", "4 %"]
+
+
+def test_an_adapter_counts_for_the_range_and_the_setting() -> None:
+    """What the wrench itself has to bring decides which one suits and what it is set to."""
+    shop = Shop.model_validate({"wrenches": [MIDDLE | {"length": "300 mm"}]})
+
+    def lengthened(wrench: TorqueWrench, target: Quantity) -> Quantity:
+        return setting_for(target, wrench.length, read_quantity("100 mm")).setting
+
+    choice = choose(shop, read_quantity("40 N.m"), reach=lengthened)
+    assert choice.setting == read_quantity("30 N.m")
+
+
+def test_without_a_length_no_wrench_is_named_for_an_adapter() -> None:
+    """A setting that cannot be worked out is refused, not guessed."""
+    shop = Shop.model_validate({"wrenches": [MIDDLE]})
+
+    def lengthened(wrench: TorqueWrench, target: Quantity) -> Quantity:
+        return setting_for(target, wrench.length, read_quantity("100 mm")).setting
+
+    with pytest.raises(TorqueError, match="effective length is not known"):
+        choose(shop, read_quantity("40 N.m"), reach=lengthened)
+
+
+def test_a_wrench_laid_aside_is_not_chosen() -> None:
+    """The next one that suits is taken instead."""
+    value = read_quantity("45 N.m")
+    first = choose(SHOP, value).wrench.name
+    assert choose(SHOP.without({first}), value).wrench.name != first

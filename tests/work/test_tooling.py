@@ -2,9 +2,9 @@ import datetime as dt
 from typing import Any
 
 from assistant.torque.group import FastenerGroup
-from assistant.torque.plan import expand
+from assistant.torque.plan import expand, torque_of
 from assistant.torque.wrench import Shop
-from assistant.work.tooling import Tooling, tools_for, torque_of
+from assistant.work.tooling import Tooling, tools_for
 
 TODAY = dt.date(2026, 6, 1)
 WRENCH = {

@@ -1,0 +1,156 @@
+"""Moving among the steps: onwards, looking at one, doing one again, and what must come first.
+
+"Go to step seven" moves the reading and nothing else. "Reopen step seven" says that it is to be done again: what
+rests on it becomes suspect and is gone through again, each only as far as somebody says that it is not good any more.
+"""
+
+from collections.abc import Mapping
+
+from assistant.dialogue.intents import Intent
+from assistant.dialogue.numbers import value_of
+from assistant.dialogue.reply import Line
+from assistant.dialogue.steps import go_to, is_settled, prompt
+from assistant.dialogue.turn import Turn
+from assistant.dialogue.waiting import say_time_left
+from assistant.job.events import GroupLoosened, StepReached, StepReopened, SuspectCleared, WorkedBefore
+from assistant.job.way import missing_before, next_step, open_steps, ready_steps, resting_on, steps_of
+from assistant.procedure.model import Step
+
+
+def on_next(turn: Turn, _intent: Intent) -> None:
+    """Move to the next step that is ready; not past one that could be done here and now."""
+    if turn.step in ready_steps(turn.route, turn.state):
+        turn.say("step.still-open", number=turn.step_number(turn.step.step))
+        prompt(turn, turn.step)
+    elif step := next_step(turn.route, turn.state, turn.step.step):
+        go_to(turn, step)
+    elif open_steps(turn.route, turn.state):
+        turn.say("meanwhile.none")
+        say_time_left(turn)
+    else:
+        turn.say("steps.all-done")
+
+
+def held_back(turn: Turn) -> bool:
+    """Tell whether work has to wait for a step that this one rests on; a gate is gone to, others are asked about."""
+    step = turn.step
+    if is_settled(turn, step) or step.step in turn.state.worked_before:
+        return False
+    missing = missing_before(turn.route, turn.state, step)
+    gate = next((each for each in missing if each.check), None)
+    if gate is not None:
+        turn.say("gate.first", number=turn.step_number(gate.step))
+        go_to(turn, gate)
+    elif missing:
+        turn.ask("before", {"step": step.step, "missing": missing[0].step})
+    return bool(missing)
+
+
+def before_line(turn: Turn, about: Mapping[str, str]) -> Line:
+    """Say what should come first, and ask whether this is done before it."""
+    return Line(
+        "ask.before",
+        {"missing": turn.step_number(about["missing"]), "number": turn.step_number(about["step"])},
+    )
+
+
+def work_before(turn: Turn, about: Mapping[str, str], reason: str) -> None:
+    """Record that a step is worked before one that it rests on, and say what it wants."""
+    turn.record(WorkedBefore(step=about["step"], missing=about["missing"], reason=reason))
+    prompt(turn, turn.step)
+
+
+def _named(turn: Turn, intent: Intent) -> Step | None:
+    """Give the step of a spoken number; says so where there is none."""
+    number = int(value_of(intent.slots["step"]))
+    if 1 <= number <= len(turn.route.steps):
+        step = turn.route.steps[number - 1]
+        if step in steps_of(turn.route, turn.state):
+            return step
+        turn.say("go.not-here", number=number)
+        return None
+    turn.say("go.none", count=len(turn.route.steps))
+    return None
+
+
+def on_go_to(turn: Turn, intent: Intent) -> None:
+    """Read another step; nothing that was done is changed."""
+    if step := _named(turn, intent):
+        go_to(turn, step)
+
+
+def on_reopen(turn: Turn, intent: Intent) -> None:
+    """Have a step done again; ask of each group that lies on it whether it has to come loose."""
+    step = _named(turn, intent)
+    if step is None:
+        return
+    if step.step not in turn.state.done and step.step not in turn.state.skipped:
+        turn.say("step.to-do", number=turn.step_number(step.step))
+        return
+    suspect = resting_on(turn.route, turn.state, step.step)
+    turn.record(StepReopened(step=step.step, suspect=suspect), StepReached(step=step.step))
+    if step.tighten:
+        turn.record(GroupLoosened(group=step.tighten.group, step=step.step))
+    turn.tone("recorded")
+    turn.say("reopened", number=turn.step_number(step.step), count=len(suspect))
+    _ask_or_read(turn, step, _groups_on(turn, step))
+
+
+def _groups_on(turn: Turn, step: Step) -> list[str]:
+    """Give the groups that were tightened in steps that rest on this one, each once."""
+    own = step.tighten.group if step.tighten else ""
+    on_it = [each for each in turn.route.steps if step.step in turn.route.rests[each.step] and each.tighten]
+    worked = {group for group, _ in turn.state.ledger}
+    names = dict.fromkeys(each.tighten.group for each in on_it if each.tighten)
+    return [name for name in names if name in worked and name != own]
+
+
+def _ask_or_read(turn: Turn, step: Step, groups: list[str]) -> None:
+    if groups:
+        turn.ask("loosen", {"step": step.step, "groups": "|".join(groups)})
+    else:
+        go_to(turn, step)
+
+
+def loosen_line(turn: Turn, about: Mapping[str, str]) -> Line:
+    """Ask whether a group has to be loosened for the step."""
+    group = turn.route.procedure.groups[about["groups"].split("|")[0]]
+    return Line("ask.loosen", {"group": group.spoken})
+
+
+def loosen(turn: Turn, about: Mapping[str, str], *, yes: bool) -> None:
+    """Take the answer for one group; its steps are to be done again if it comes loose."""
+    group, *others = about["groups"].split("|")
+    if yes:
+        for step in turn.route.steps:
+            if step.tighten and step.tighten.group == group and step.step in turn.state.done:
+                turn.record(StepReopened(step=step.step))
+        turn.record(GroupLoosened(group=group, step=about["step"]))
+        turn.tone("recorded")
+    _ask_or_read(turn, turn.route.step(about["step"]), others)
+
+
+def suspect_line(turn: Turn, about: Mapping[str, str]) -> Line:
+    """Ask whether a step is still good."""
+    because = turn.state.suspect.get(about["step"], about["step"])
+    return Line("ask.suspect", {"because": turn.step_number(because)})
+
+
+def still_good(turn: Turn, about: Mapping[str, str]) -> None:
+    """Take a suspect step as still good."""
+    turn.record(SuspectCleared(step=about["step"]))
+    turn.tone("recorded")
+    turn.say("suspect.cleared", number=turn.step_number(about["step"]))
+
+
+def not_good(turn: Turn, about: Mapping[str, str]) -> None:
+    """Have a suspect step done again; of a tightening one, the group begins from nothing."""
+    step = turn.route.step(about["step"])
+    suspect = resting_on(turn.route, turn.state, step.step)
+    turn.record(StepReopened(step=step.step, suspect=suspect))
+    if step.tighten:
+        turn.record(GroupLoosened(group=step.tighten.group, step=step.step))
+    prompt(turn, step)
+
+
+HANDLERS = {"next": on_next, "go-to": on_go_to, "reopen": on_reopen}

@@ -1,0 +1,66 @@
+"""What is measured, fitted, put in, taken out and waited for."""
+
+from typing import Literal
+
+from assistant.job.events.base import JobEvent
+from assistant.torque.units import Quantity
+
+Verdict = Literal["in", "below", "above", "in doubt"]
+"""A measurement against its limits; in doubt where the gauge cannot tell."""
+
+
+class Measured(JobEvent):
+    """A measurement was taken, read back and confirmed."""
+
+    kind: Literal["measured"] = "measured"
+    step: str
+    value: Quantity
+    verdict: Verdict
+
+
+class MeasurementAccepted(JobEvent):
+    """A measurement that is not within its limits was let stand: a departure from the procedure."""
+
+    kind: Literal["measurement-accepted"] = "measurement-accepted"
+    step: str
+    reason: str
+
+
+class PartUsed(JobEvent):
+    """A kit item was fitted."""
+
+    kind: Literal["part-used"] = "part-used"
+    part: str
+    step: str
+
+
+class ToolMoved(JobEvent):
+    """A locking pin, plug or rag went into the machine, or came out of it."""
+
+    kind: Literal["tool-moved"] = "tool-moved"
+    tool: str
+    inside: bool
+
+
+class TimerStarted(JobEvent):
+    """A waiting time began; it runs on the wall clock, whatever happens to the program."""
+
+    kind: Literal["timer-started"] = "timer-started"
+    step: str
+    seconds: float
+
+
+class TimerEnded(JobEvent):
+    """A waiting time was up, and the mechanic was told so."""
+
+    kind: Literal["timer-ended"] = "timer-ended"
+    step: str
+
+
+class TimerStopped(JobEvent):
+    """A waiting time was cut short by the mechanic."""
+
+    kind: Literal["timer-stopped"] = "timer-stopped"
+    step: str
+    left_s: float
+    reason: str = ""
