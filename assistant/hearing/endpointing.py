@@ -147,6 +147,10 @@ class Endpointer:
             return self._in_quiet(block, likely)
         return self._in_speech(block, likely)
 
+    def skip(self) -> None:
+        """Let a block pass that is heard otherwise or not at all, so that times stay those of the stream."""
+        self._count += 1
+
     def allow(self, pause_s: float) -> None:
         """Let the pause that goes on be the end when it is this long, in seconds; forgotten when speech goes on."""
         self._allowed_s = pause_s
