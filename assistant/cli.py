@@ -37,7 +37,8 @@ Model = Annotated[Path | None, typer.Option("--model", help="The folder of the r
 
 _OUT: Final = Console()
 _MODES: Final = (
-    "The active grammar: check, measure, note, paused, question, reason, speaking, start, step, tighten, wait; "
+    "The active grammar: check, close, measure, note, paused, person, question, reason, remedy, speaking, "
+    "start, step, tighten, wait; "
     "by default all together."
 )
 

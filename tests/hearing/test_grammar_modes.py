@@ -66,6 +66,8 @@ MEANINGS = {
     "pass complete next": "all-done next",
     "count me through": "count",
     "clicked": "click",
+    "click": "click",
+    "again": "call-again",
     "seated": "click",
     "wait": "hold",
     "which one": "call-again",
