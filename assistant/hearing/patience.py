@@ -43,7 +43,16 @@ def pause_after(words: Sequence[str], grammar: Grammar, patience: Patience, *, a
         return patience.usual_s
     if not grammar.is_whole(words):
         return patience.open_s if grammar.next_words(words) else patience.usual_s
+    if lacks_its_unit(words, grammar):
+        return patience.open_s
     return patience.closed_s if accepted and is_settled(words, grammar) else patience.usual_s
+
+
+def lacks_its_unit(words: Sequence[str], grammar: Grammar) -> bool:
+    """Tell whether a value was said to which more figures or a unit may still come: half of it is another value."""
+    match = grammar.match(words)
+    last = match.intents[-1].slots if match and match.intents else {}
+    return "value" in last and "unit" not in last and bool(grammar.next_words(words))
 
 
 def is_settled(words: Sequence[str], grammar: Grammar) -> bool:
