@@ -12,6 +12,7 @@ import typer
 from rich.console import Console
 from rich.table import Table
 
+from assistant.cli_evaluate import evaluate
 from assistant.cli_torque import torque_app
 from assistant.errors import AssistantError
 from assistant.paths import user_data
@@ -24,6 +25,7 @@ app = typer.Typer(
 )
 
 app.add_typer(torque_app, name="torque")
+app.command()(evaluate)
 
 JobsDir = Annotated[
     Path | None, typer.Option("--jobs-dir", help="Where jobs live; by default the user's data folder.")
