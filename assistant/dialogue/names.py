@@ -1,9 +1,13 @@
 """The names that a mechanic may say, taken from the procedure: they fill the slots of the grammars."""
 
 from collections.abc import Mapping, Sequence
+from typing import Final
 
 from assistant.dialogue.numbers import words_for
 from assistant.procedure.route import Route
+
+MOST_CALLED: Final = 999
+"""Steps up to this number can be gone to by voice; of a longer job the numbers alone would fill the grammar."""
 
 
 def names_of(route: Route) -> Mapping[str, Sequence[str]]:
@@ -13,7 +17,7 @@ def names_of(route: Route) -> Mapping[str, Sequence[str]]:
         "group": sorted(route.procedure.groups[name].spoken for name in groups),
         "thing": things(route),
         "value": sorted(route.givers),
-        "step": [words_for(number) for number in range(1, len(route.steps) + 1)],
+        "step": [words_for(number) for number in range(1, min(len(route.steps), MOST_CALLED) + 1)],
         "person": list(route.procedure.people),
     }
 

@@ -70,7 +70,7 @@ def is_settled(turn: Turn, step: Step) -> bool:
 def wants_acknowledgement(turn: Turn, step: Step) -> bool:
     """Tell whether a step's severe caution still has to be answered with a yes."""
     severe = step.caution is not None and step.caution.severe
-    return severe and step.step not in turn.state.cautions_acknowledged | turn.state.done
+    return severe and step.step not in turn.state.cautions_acknowledged and step.step not in turn.state.done
 
 
 def go_to(turn: Turn, step: Step) -> None:
@@ -86,7 +86,7 @@ def is_open(turn: Turn, step: Step) -> bool:
 
 def say_if_none_is_left(turn: Turn) -> None:
     """Say so where no step is left, not even one that waits."""
-    if not way.open_steps(turn.route, turn.state):
+    if not way.is_any_open(turn.route, turn.state):
         turn.say("steps.all-done")
 
 

@@ -35,7 +35,7 @@ def _reached(state: JobState, event: StepReached, _at: datetime) -> JobState:
 def _done(state: JobState, event: StepDone, at: datetime) -> JobState:
     return replace(
         state,
-        done=state.done | {event.step},
+        done=state.done.plus(event.step),
         skipped=_without(state.skipped, event.step),
         suspect=_without(state.suspect, event.step),
         progress=_timed(state, event.step, at),
@@ -57,7 +57,7 @@ def _skipped(state: JobState, event: StepSkipped, at: datetime) -> JobState:
     )
     return replace(
         state,
-        done=state.done - {event.step},
+        done=state.done.minus(event.step),
         skipped={**state.skipped, event.step: event.reason},
         suspect=_without(state.suspect, event.step),
         departures=(*state.departures, departure),
@@ -76,7 +76,7 @@ def _decided(state: JobState, event: DecisionTaken, _at: datetime) -> JobState:
 def _reopened(state: JobState, event: StepReopened, _at: datetime) -> JobState:
     return replace(
         state,
-        done=state.done - {event.step},
+        done=state.done.minus(event.step),
         skipped=_without(state.skipped, event.step),
         checks=_without(state.checks, event.step),
         measured=_without(state.measured, event.step),

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from assistant.job.events import Ending, Event, Matter, Measured, WorkedOut
+from assistant.job.names import Names
 from assistant.torque.ledger import PositionRecord
 from assistant.torque.units import Quantity
 
@@ -125,7 +126,7 @@ class JobState:
     last_at: datetime | None = None
     progress: Progress = Progress()
     at: str = ""
-    done: frozenset[str] = frozenset()
+    done: Names = field(default_factory=Names)
     skipped: Mapping[str, str] = field(default_factory=dict)
     cautions_acknowledged: frozenset[str] = frozenset()
     checks: Mapping[str, bool] = field(default_factory=dict)

@@ -76,8 +76,8 @@ def _final_stays(before: JobState, after: JobState, events: tuple[Event, ...]) -
 def _gates_hold(route: Route, state: JobState) -> None:
     """Nothing that rests on a gate is done and unsuspected unless the gate was answered with yes."""
     for gate in route.steps:
-        if gate.check and gate.step in route.rests and not state.checks.get(gate.step):
-            resting = [step.step for step in route.steps if gate.step in route.rests[step.step]]
+        if gate.check and not state.checks.get(gate.step):
+            resting = [step.step for step in route.steps if route.rests(step.step, gate.step)]
             assert all(name in state.suspect for name in resting if name in state.done)
 
 

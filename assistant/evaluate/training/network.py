@@ -25,8 +25,10 @@ class Whisper(nn.Module):
     def __init__(self, model: Model, rank: int = RANK) -> None:
         super().__init__()
         self.heads = int(model.arrays["encoder/num_heads"])
-        self.layers = sum(name.startswith("encoder/layer_") and name.endswith("/ffn/linear_0/weight")
-                          for name in model.arrays)
+        self.layers = sum(
+            name.startswith("encoder/layer_") and name.endswith("/ffn/linear_0/weight")
+            for name in model.arrays
+        )
         self._base: dict[str, Tensor] = {}
         self.delta = nn.ParameterDict()
         for name, array in model.arrays.items():
@@ -132,7 +134,9 @@ class Whisper(nn.Module):
 
     def _attended(self, asked: Tensor, keys: Tensor, values: Tensor, *, causal: bool) -> Tensor:
         count, length, width = asked.shape
-        heads = (part.view(count, -1, self.heads, width // self.heads).transpose(1, 2)
-                 for part in (asked, keys, values))
+        heads = (
+            part.view(count, -1, self.heads, width // self.heads).transpose(1, 2)
+            for part in (asked, keys, values)
+        )
         out = functional.scaled_dot_product_attention(*heads, is_causal=causal)
         return out.transpose(1, 2).reshape(count, length, width)

@@ -45,13 +45,19 @@ class Measured:
     empty: float
 
     def __str__(self) -> str:
-        limits = ", ".join(f"> {limit}: {right:.1f}/{wrong:.1f}" for limit, (right, wrong) in
-                           zip(_LIMITS, self.taken, strict=True))
-        return f"{self.name} at {'-' if self.snr is None else self.snr} dB (n {self.count}): right {self.right:.1f}; " \
-               f"{limits}; nothing is likelier {self.empty:.1f}"
+        limits = ", ".join(
+            f"> {limit}: {right:.1f}/{wrong:.1f}"
+            for limit, (right, wrong) in zip(_LIMITS, self.taken, strict=True)
+        )
+        return (
+            f"{self.name} at {'-' if self.snr is None else self.snr} dB (n {self.count}): right {self.right:.1f}; "
+            f"{limits}; nothing is likelier {self.empty:.1f}"
+        )
 
 
-def cases(lines: Sequence[dict[str, Any]], sound: Sequence[np.ndarray[Any, Any]], most: int, seed: int) -> Cases:
+def cases(
+    lines: Sequence[dict[str, Any]], sound: Sequence[np.ndarray[Any, Any]], most: int, seed: int
+) -> Cases:
     """Choose what is heard."""
     rng = random.Random(seed)
     out = Cases({}, {}, {}, [])
@@ -60,7 +66,8 @@ def cases(lines: Sequence[dict[str, Any]], sound: Sequence[np.ndarray[Any, Any]]
     speech = [pair for pair in held if pair[0]["part"] == "speech" and len(pair[1]) < _WINDOW_S * RATE]
     commands = [text for text in sorted({line["text"] for line in lines if line.get("kind") == "command"})]
     for name, test in (
-        ("real", is_real), ("real free", lambda line: is_real(line) and line["licence"].startswith("CC BY 4")),
+        ("real", is_real),
+        ("real free", lambda line: is_real(line) and line["licence"].startswith("CC BY 4")),
         ("voices", lambda line: line["kind"] == "command" and not is_real(line)),
         ("new words", lambda line: line["kind"] != "command" and not is_real(line)),
     ):
@@ -78,13 +85,20 @@ def cases(lines: Sequence[dict[str, Any]], sound: Sequence[np.ndarray[Any, Any]]
         if name == "new words":
             out.sound["not listed"], out.said["not listed"] = out.sound[name], [""] * len(found)
             out.lists["not listed"] = [
-                [text for text in phrases if not set(said.split()) <= set(" ".join(phrases).split()) - {said}][:24]
-                if False else [text for text in phrases if text != said]
+                [
+                    text
+                    for text in phrases
+                    if not set(said.split()) <= set(" ".join(phrases).split()) - {said}
+                ][:24]
+                if False
+                else [text for text in phrases if text != said]
                 for said, phrases in zip(out.said[name], out.lists[name], strict=True)
             ]
     for part in ("talk", "noise"):
         clips = [clip for line, clip in held if line["part"] == part and is_real(line)]
-        pieces = [clip[at : at + 3 * RATE] for clip in clips for at in range(0, max(1, len(clip) - RATE), 3 * RATE)]
+        pieces = [
+            clip[at : at + 3 * RATE] for clip in clips for at in range(0, max(1, len(clip) - RATE), 3 * RATE)
+        ]
         out.sound[part] = rng.sample(pieces, min(most, len(pieces)))
         out.said[part] = [""] * len(out.sound[part])
         out.lists[part] = [real] * len(out.sound[part])
@@ -99,7 +113,9 @@ def is_real(line: dict[str, Any]) -> bool:
 
 
 @torch.no_grad()
-def measure(network: Whisper, given: Cases, run: "Run", *, snrs: Sequence[float | None], most: int) -> list[Measured]:
+def measure(
+    network: Whisper, given: Cases, run: "Run", *, snrs: Sequence[float | None], most: int
+) -> list[Measured]:
     """Measure all sets at these ratios; talk and noise as they are."""
     network.refresh()
     device = run.args.device
@@ -119,37 +135,61 @@ def _told(name: str, snr: float | None, scores: list[tuple[str, float, float]], 
     right = np.array([best == wanted for (best, _, _), wanted in zip(scores, said, strict=False)])
     best = np.array([score for _, score, _ in scores])
     empty = np.array([score for _, _, score in scores])
-    taken = tuple((100 * float(np.mean(right & (best > limit))), 100 * float(np.mean(~right & (best > limit))))
-                  for limit in _LIMITS)
-    return Measured(name, snr, len(scores), 100 * float(right.mean()), taken, 100 * float((empty > best).mean()))
+    taken = tuple(
+        (100 * float(np.mean(right & (best > limit))), 100 * float(np.mean(~right & (best > limit))))
+        for limit in _LIMITS
+    )
+    return Measured(
+        name, snr, len(scores), 100 * float(right.mean()), taken, 100 * float((empty > best).mean())
+    )
 
 
-def _scored(network: Whisper, shop: Shop, number: int, phrases: list[str], snr: float | None, run: "Run",
-            given: Cases) -> tuple[str, float, float]:
+def _scored(
+    network: Whisper, shop: Shop, number: int, phrases: list[str], snr: float | None, run: "Run", given: Cases
+) -> tuple[str, float, float]:
     """Give the best phrase, its log probability, and that of nothing."""
     device, rng = run.args.device, random.Random(number)
     length = len(given.sound["real"][0])
     length = int(shop.speech.lengths[number])
     noise = rng.randrange(len(given.noise))
     plan = {
-        "clip": number, "noise": noise, "from": 0.0, "take": length, "speed": 1.0, "begin": 1600.0, "before": 1600.0,
-        "after": 3200.0, "cut": True, "level": -20.0, "snr": 90.0 if snr is None else snr, "loud": 1.0,
-        "noise_at": rng.uniform(0, len(given.noise[noise])), "noise_speed": 1.0,
+        "clip": number,
+        "noise": noise,
+        "from": 0.0,
+        "take": length,
+        "speed": 1.0,
+        "begin": 1600.0,
+        "before": 1600.0,
+        "after": 3200.0,
+        "cut": True,
+        "level": -20.0,
+        "snr": 90.0 if snr is None else snr,
+        "loud": 1.0,
+        "noise_at": rng.uniform(0, len(given.noise[noise])),
+        "noise_speed": 1.0,
     }
     kinds = {"clip": torch.int64, "noise": torch.int64, "cut": torch.bool}
-    batch = {key: torch.tensor([value], dtype=kinds.get(key, torch.float64), device=device)
-             for key, value in plan.items()}
+    batch = {
+        key: torch.tensor([value], dtype=kinds.get(key, torch.float64), device=device)
+        for key, value in plan.items()
+    }
     words = run.words
-    first, rest = {text.split()[0] for text in phrases}, {word for text in phrases for word in text.split()[1:]}
+    first, rest = (
+        {text.split()[0] for text in phrases},
+        {word for text in phrases for word in text.split()[1:]},
+    )
     listed = [token for word in (*sorted(first), *sorted(rest - first)) for token in tokens_of(word, words)]
     start = [run.special[name] for name in ("startoftranscript", "en", "transcribe", "notimestamps")]
     before = [*([run.special["startofprev"], *listed] if len(listed) <= 200 else []), *start]  # noqa: PLR2004
-    rows = [[*before, *(token for word in text.split() for token in tokens_of(word, words))] for text in ["", *phrases]]
+    rows = [
+        [*before, *(token for word in text.split() for token in tokens_of(word, words))]
+        for text in ["", *phrases]
+    ]
     longest = max(map(len, rows))
     tokens = torch.tensor([row + [0] * (longest - len(row)) for row in rows], device=device)
     wanted = torch.full((len(rows), longest), -100)
     for place, row in enumerate(rows):
-        after = [*row[len(before):], run.special["endoftext"]]
+        after = [*row[len(before) :], run.special["endoftext"]]
         wanted[place, len(before) - 1 : len(row)] = torch.tensor(after)
     wanted = wanted.to(device)
     with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):

@@ -66,7 +66,9 @@ def curve(count: int, size: int, depth_db: float, device: str, generator: torch.
 class Shop:
     """Makes windows of sound and their log-mels."""
 
-    def __init__(self, speech: Bank, noise: Bank, mel_filters: np.ndarray[Any, Any], device: str, seed: int) -> None:
+    def __init__(
+        self, speech: Bank, noise: Bank, mel_filters: np.ndarray[Any, Any], device: str, seed: int
+    ) -> None:
         self.speech, self.noise, self.device = speech, noise, device
         self._mels = torch.from_numpy(mel_filters.astype(np.float32)).to(device)
         self._hann = torch.hann_window(_FRAME, device=device)
@@ -173,7 +175,9 @@ class Shop:
         orders = torch.arange(1, 25, device=self.device)[None, :, None]
         weight = torch.rand(count, 24, 1, device=self.device, generator=self._rng) / orders**0.5
         base = torch.exp(self._uniform(count, 1, 1, low=3.4, high=6.0))  # 30 to 400 Hz
-        tone = (weight * torch.sin(6.28 * base * orders * (steps * sway)[:, None]) * (base * orders < 7000)).sum(1)
+        tone = (
+            weight * torch.sin(6.28 * base * orders * (steps * sway)[:, None]) * (base * orders < 7000)
+        ).sum(1)
         hum = torch.where(self._chance(count, 0.5), self._uniform(count, 1, high=1.5), 0.0)
         return self._even(wide + hum * self._even(tone))
 
@@ -205,5 +209,9 @@ class Shop:
         mels = take(low) * (1 - part) + take(low + 1) * part
         rows = torch.arange(bins, device=self.device)[None]
         start = self._uniform(count, 1, high=bins)
-        masked = self._chance(count, 0.2) & (rows >= start) & (rows < start + self._uniform(count, 1, low=1, high=9))
+        masked = (
+            self._chance(count, 0.2)
+            & (rows >= start)
+            & (rows < start + self._uniform(count, 1, low=1, high=9))
+        )
         return torch.where(masked[..., None], mels.mean((1, 2), keepdim=True), mels)

@@ -23,23 +23,222 @@ from assistant.hearing.grammar import Grammar, load_grammar, modes
 SEED: Final = 5
 
 TRADE: Final = tuple(
-    """adapter alternator anvil axle baffle balancer bearing bellows belt bench bevel bleed block bolt bore boss
-    bracket brake bushing caliper cam camshaft cap carburetor casting chain chamfer chisel circlip clamp clearance
-    cleaner clip clutch collar collet compressor conrod coolant coupling crank crankcase crankshaft cylinder
-    damper deck dial dipstick dowel drain drift drill drum engine exhaust extractor fan ferrule file filter fitting
-    flange flare flywheel fuel gasket gauge gear gearbox gland governor grease grinder grommet groove gudgeon gusset
-    hammer hex hoist hone hose housing hub hydraulic idler impeller injector intake inspection jack jig journal
-    keyway knuckle lathe lever lifter linkage liner lock lubricant magnet mallet manifold mandrel micrometer
-    mount muffler nipple nozzle nut oiler orifice packing pan pawl pedestal pinion pipe piston plate plug plunger
-    pulley pump punch pushrod rack radiator ratchet reamer relief retainer rivet rocker rod roller rotor rubber
-    scraper screw seal seat shaft shim shroud sleeve slide socket solenoid spacer spanner spindle spline spring
-    sprocket stand starter stator stem strainer strut stud sump swivel tachometer tank tappet tensioner thermostat
-    thread throttle thrust timing tooth torque turbine turbo union vacuum valve vane vibration vise washer weld wheel
-    winch wire wrench yoke""".split()
+    [
+        "adapter",
+        "alternator",
+        "anvil",
+        "axle",
+        "baffle",
+        "balancer",
+        "bearing",
+        "bellows",
+        "belt",
+        "bench",
+        "bevel",
+        "bleed",
+        "block",
+        "bolt",
+        "bore",
+        "boss",
+        "bracket",
+        "brake",
+        "bushing",
+        "caliper",
+        "cam",
+        "camshaft",
+        "cap",
+        "carburetor",
+        "casting",
+        "chain",
+        "chamfer",
+        "chisel",
+        "circlip",
+        "clamp",
+        "clearance",
+        "cleaner",
+        "clip",
+        "clutch",
+        "collar",
+        "collet",
+        "compressor",
+        "conrod",
+        "coolant",
+        "coupling",
+        "crank",
+        "crankcase",
+        "crankshaft",
+        "cylinder",
+        "damper",
+        "deck",
+        "dial",
+        "dipstick",
+        "dowel",
+        "drain",
+        "drift",
+        "drill",
+        "drum",
+        "engine",
+        "exhaust",
+        "extractor",
+        "fan",
+        "ferrule",
+        "file",
+        "filter",
+        "fitting",
+        "flange",
+        "flare",
+        "flywheel",
+        "fuel",
+        "gasket",
+        "gauge",
+        "gear",
+        "gearbox",
+        "gland",
+        "governor",
+        "grease",
+        "grinder",
+        "grommet",
+        "groove",
+        "gudgeon",
+        "gusset",
+        "hammer",
+        "hex",
+        "hoist",
+        "hone",
+        "hose",
+        "housing",
+        "hub",
+        "hydraulic",
+        "idler",
+        "impeller",
+        "injector",
+        "intake",
+        "inspection",
+        "jack",
+        "jig",
+        "journal",
+        "keyway",
+        "knuckle",
+        "lathe",
+        "lever",
+        "lifter",
+        "linkage",
+        "liner",
+        "lock",
+        "lubricant",
+        "magnet",
+        "mallet",
+        "manifold",
+        "mandrel",
+        "micrometer",
+        "mount",
+        "muffler",
+        "nipple",
+        "nozzle",
+        "nut",
+        "oiler",
+        "orifice",
+        "packing",
+        "pan",
+        "pawl",
+        "pedestal",
+        "pinion",
+        "pipe",
+        "piston",
+        "plate",
+        "plug",
+        "plunger",
+        "pulley",
+        "pump",
+        "punch",
+        "pushrod",
+        "rack",
+        "radiator",
+        "ratchet",
+        "reamer",
+        "relief",
+        "retainer",
+        "rivet",
+        "rocker",
+        "rod",
+        "roller",
+        "rotor",
+        "rubber",
+        "scraper",
+        "screw",
+        "seal",
+        "seat",
+        "shaft",
+        "shim",
+        "shroud",
+        "sleeve",
+        "slide",
+        "socket",
+        "solenoid",
+        "spacer",
+        "spanner",
+        "spindle",
+        "spline",
+        "spring",
+        "sprocket",
+        "stand",
+        "starter",
+        "stator",
+        "stem",
+        "strainer",
+        "strut",
+        "stud",
+        "sump",
+        "swivel",
+        "tachometer",
+        "tank",
+        "tappet",
+        "tensioner",
+        "thermostat",
+        "thread",
+        "throttle",
+        "thrust",
+        "timing",
+        "tooth",
+        "torque",
+        "turbine",
+        "turbo",
+        "union",
+        "vacuum",
+        "valve",
+        "vane",
+        "vibration",
+        "vise",
+        "washer",
+        "weld",
+        "wheel",
+        "winch",
+        "wire",
+        "wrench",
+        "yoke",
+    ]
 )
 """Words of the workshop, by judgement."""
 
-RECORDED: Final = tuple("backward forward dot marvin sheila visual follow wow bird bed dog cat tree happy torch".split())
+RECORDED: Final = tuple(
+    [
+        "backward",
+        "forward",
+        "dot",
+        "marvin",
+        "sheila",
+        "visual",
+        "follow",
+        "wow",
+        "bird",
+        "bed",
+        "dog",
+        "cat",
+        "tree",
+        "happy",
+        "torch",
+    ]
+)
 """Further words of the recordings."""
 
 _LETTERS: Final = (2, 12)
@@ -60,7 +259,9 @@ def common_words() -> tuple[str, ...]:
     known = dictionary()
     found = (tokens.id_to_token(number) for number in range(tokens.get_vocab_size()))
     words = (token[1:] for token in found if token and token.startswith("Ġ"))
-    return tuple(word for word in words if word in known and _LETTERS[0] <= len(word) <= _LETTERS[1])[:_COMMON]
+    return tuple(word for word in words if word in known and _LETTERS[0] <= len(word) <= _LETTERS[1])[
+        :_COMMON
+    ]
 
 
 @cache
@@ -102,9 +303,7 @@ def texts(seed: int = SEED) -> Iterator[dict[str, Any]]:
             yield {"text": text, "kind": kind, "held": is_held(text, spoken)}
 
 
-def _all(
-    known: Sequence[Grammar], spoken: frozenset[str], rng: random.Random
-) -> Iterator[tuple[str, str]]:
+def _all(known: Sequence[Grammar], spoken: frozenset[str], rng: random.Random) -> Iterator[tuple[str, str]]:
     words = (*common_words(), *TRADE, *RECORDED)
     yield from (("command", word) for word in sorted(spoken))
     for grammar in known:

@@ -76,14 +76,17 @@ def with_talk(clips: Clips, rng: random.Random, count: int) -> None:
         pieces = [clips.sound[rng.choice(group)][: 3 * RATE] for _ in range(rng.randint(3, 7))]
         gaps = [np.zeros(rng.randint(0, RATE // 6), np.int16) for _ in pieces]
         clips.sound.append(np.concatenate([part for pair in zip(pieces, gaps, strict=True) for part in pair]))
-        clips.lines.append({"part": "talk", "text": "", "train": True, "speaker": "joined", "source": "joined"})
+        clips.lines.append(
+            {"part": "talk", "text": "", "train": True, "speaker": "joined", "source": "joined"}
+        )
 
 
 class Plans(IterableDataset):  # type: ignore[type-arg]
     """Batches of plans without end: which clip, how, with which list, and what is to be written."""
 
-    def __init__(self, clips: Clips, noises: Clips, words: prompts.Words, special: dict[str, int], size: int,
-                 seed: int) -> None:
+    def __init__(
+        self, clips: Clips, noises: Clips, words: prompts.Words, special: dict[str, int], size: int, seed: int
+    ) -> None:
         self.words, self.special, self.size, self.seed = words, special, size, seed
         self.noise_lengths = [len(sound) for sound in noises.sound]
         # Generated and babble-like noises are many; a recorded machine is drawn more often than one of them.
@@ -117,7 +120,13 @@ class Plans(IterableDataset):  # type: ignore[type-arg]
 
     def _one(self, window_s: int, rng: random.Random) -> dict[str, Any]:
         what = rng.random()
-        plan = {"snr": self._snr(rng), "second": 0, "second_gain": 0.0, "loud": 1.0, "speed": rng.uniform(0.88, 1.13)}
+        plan = {
+            "snr": self._snr(rng),
+            "second": 0,
+            "second_gain": 0.0,
+            "loud": 1.0,
+            "speed": rng.uniform(0.88, 1.13),
+        }
         number, target, from_, take = self._spoken(window_s, rng), (), 0.0, None
         said = self.texts[number].split()
         if what < 0.6:
@@ -146,10 +155,18 @@ class Plans(IterableDataset):  # type: ignore[type-arg]
         else:
             prompt, target = [], said
         take = self.lengths[number] if take is None else take
-        return plan | self._placed(take, plan["speed"], window_s, rng) | {
-            "clip": number, "from": from_, "take": take, "prompt": prompt,
-            "target": [token for word in target for token in self.words.tokens[word]],
-        } | self._noise(rng)
+        return (
+            plan
+            | self._placed(take, plan["speed"], window_s, rng)
+            | {
+                "clip": number,
+                "from": from_,
+                "take": take,
+                "prompt": prompt,
+                "target": [token for word in target for token in self.words.tokens[word]],
+            }
+            | self._noise(rng)
+        )
 
     @staticmethod
     def _snr(rng: random.Random) -> float:
@@ -166,14 +183,18 @@ class Plans(IterableDataset):  # type: ignore[type-arg]
 
     def _noise(self, rng: random.Random) -> dict[str, Any]:
         number = rng.choices(range(len(self.noise_lengths)), self.noise_weights)[0]
-        return {"noise": number, "noise_at": rng.uniform(0, self.noise_lengths[number]),
-                "noise_speed": rng.choice((1.0, rng.uniform(0.7, 1.4)))}
+        return {
+            "noise": number,
+            "noise_at": rng.uniform(0, self.noise_lengths[number]),
+            "noise_speed": rng.choice((1.0, rng.uniform(0.7, 1.4))),
+        }
 
     def _batch(self, plans: list[dict[str, Any]], window_s: int) -> dict[str, torch.Tensor]:
         kinds = {"clip": torch.int64, "second": torch.int64, "noise": torch.int64, "cut": torch.bool}
         out = {
             name: torch.tensor([plan[name] for plan in plans], dtype=kinds.get(name, torch.float64))
-            for name in plans[0] if name not in {"prompt", "target"}
+            for name in plans[0]
+            if name not in {"prompt", "target"}
         }
         rows = [sequence(plan["prompt"], plan["target"], self.special) for plan in plans]
         longest = max(len(tokens) for tokens, _ in rows)
@@ -185,7 +206,9 @@ class Plans(IterableDataset):  # type: ignore[type-arg]
         return out | {"tokens": tokens, "wanted": wanted, "window": torch.tensor(window_s)}
 
 
-def sequence(prompt: Sequence[int], target: Sequence[int], special: dict[str, int]) -> tuple[list[int], list[int]]:
+def sequence(
+    prompt: Sequence[int], target: Sequence[int], special: dict[str, int]
+) -> tuple[list[int], list[int]]:
     """Give the tokens that the decoder sees, and what must follow the last of them."""
     start = [special[name] for name in ("startoftranscript", "en", "transcribe", "notimestamps")]
     before = [special["startofprev"], *prompt] if prompt else []
@@ -251,7 +274,15 @@ def gathered(run: Run, files: Sequence[Path]) -> tuple[Clips, Clips, Clips]:
         every.sound += run.read[path].sound
     rng = random.Random(run.args.seed)
     with_talk(every, rng, 600)
-    pick = lambda test: Clips(*map(list, zip(*[(line, sound) for line, sound in zip(every.lines, every.sound, strict=True) if test(line)], strict=True)))  # noqa: E731, E501
+    pick = lambda test: Clips(
+        *map(
+            list,
+            zip(
+                *[(line, sound) for line, sound in zip(every.lines, every.sound, strict=True) if test(line)],
+                strict=True,
+            ),
+        )
+    )
     speech = pick(lambda line: line["train"] and line["part"] != "noise")
     noise = pick(lambda line: line["train"] and line["part"] == "noise")
     babble(noise, speech, rng, 30)
@@ -274,7 +305,10 @@ def train(run: Run) -> None:
     factors = [value for key, value in run.network.delta.items() if not key.endswith(":add")]
     optimizer = torch.optim.AdamW(
         [{"params": factors, "share": 1.0}, {"params": plain, "share": _NORMS_SHARE}],
-        lr=_RATE_AT_MOST, weight_decay=_DECAY, betas=(0.9, 0.98), fused=device == "cuda",
+        lr=_RATE_AT_MOST,
+        weight_decay=_DECAY,
+        betas=(0.9, 0.98),
+        fused=device == "cuda",
     )
     started, step, skipped, kept_at, measured_at = time.monotonic(), 0, 0, 0.0, args.measure_every
     total, files, cases_at_hand = args.minutes * 60, [], None
@@ -286,13 +320,26 @@ def train(run: Run) -> None:
         if found != files:
             files = found
             speech, noise, every = gathered(run, files)
-            shop = Shop(Bank.of(speech.sound, device), Bank.of(noise.sound, device), run.mels, device, args.seed + step)
+            shop = Shop(
+                Bank.of(speech.sound, device),
+                Bank.of(noise.sound, device),
+                run.mels,
+                device,
+                args.seed + step,
+            )
             run.log(f"{passed:.0f} s: {len(speech.sound)} clips to train on, {len(noise.sound)} noises")
         if cases_at_hand is None and any(line["speaker"].startswith("kokoro") for line in every.lines):
             cases_at_hand = cases(every.lines, every.sound, args.eval, args.seed)
         plans = Plans(speech, noise, run.words, run.special, args.batch, args.seed + 1000 * step)
-        loader = iter(DataLoader(plans, batch_size=None, num_workers=args.workers, pin_memory=device == "cuda",
-                                 prefetch_factor=6 if args.workers else None))
+        loader = iter(
+            DataLoader(
+                plans,
+                batch_size=None,
+                num_workers=args.workers,
+                pin_memory=device == "cuda",
+                prefetch_factor=6 if args.workers else None,
+            )
+        )
         refreshed = time.monotonic()
         while (passed := time.monotonic() - started) < total and step < args.steps:
             if time.monotonic() - refreshed > _REFRESHED_S and args.more:
@@ -313,8 +360,10 @@ def train(run: Run) -> None:
                 losses.append(float(loss))
                 norms.append(float(norm))
             if step % 200 == 0 or step == args.steps:
-                run.log(f"{passed:.0f} s, step {step}: loss {np.mean(losses[-10:] or [float(loss)]):.3f}, norm {np.mean(norms[-10:] or [float(norm)]):.2f}, "
-                        f"skipped {skipped}")
+                run.log(
+                    f"{passed:.0f} s, step {step}: loss {np.mean(losses[-10:] or [float(loss)]):.3f}, norm {np.mean(norms[-10:] or [float(norm)]):.2f}, "
+                    f"skipped {skipped}"
+                )
             if passed - kept_at > 60:  # noqa: PLR2004
                 kept_at = passed
                 np.savez(args.out / "delta.npz", **run.network.kept())
