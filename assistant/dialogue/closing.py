@@ -6,6 +6,7 @@ from typing import Final
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.steps import go_to
+from assistant.dialogue.supplies import counted
 from assistant.dialogue.turn import Turn
 from assistant.job.closeout import OpenItem, after_heat, open_items
 from assistant.job.events import CloseOutPassed, JobClosed, OpenAccepted
@@ -19,7 +20,7 @@ def item_line(turn: Turn, item: OpenItem) -> Line:
     """Say one open item."""
     slots: dict[str, Slot] = {
         "number": turn.step_number(item.step),
-        "what": item.what,
+        "what": counted(item.what, item.count) if item.kind == "inside" else item.what,
         "count": len(item.positions) or item.count,
         "positions": item.positions,
     }
@@ -105,8 +106,11 @@ def close(turn: Turn) -> None:
 
 def _named(item: OpenItem) -> str:
     """Name an open item in the journal, in plain words."""
+    several = f", {item.count} of them" if item.count > 1 else ""
     what = (
-        f"{item.group} {', '.join(map(str, item.positions))}: {item.standing}" if item.standing else item.what
+        f"{item.group} {', '.join(map(str, item.positions))}: {item.standing}"
+        if item.standing
+        else f"{item.what}{several}"
     )
     return f"{item.kind} at {item.step}" + (f" ({what})" if what else "")
 

@@ -17,8 +17,10 @@ from assistant.dialogue import (
     deciding,  # noqa: F401  (enters its reader and its "done")
     going,
     judging,
+    kit,
     measuring,
     noting,
+    parts,
     questions,
     skipping,
     standing,
@@ -46,6 +48,8 @@ HANDLERS: Final[Mapping[str, Handler]] = {
     **judging.HANDLERS,
     **tooling.HANDLERS,
     **measuring.HANDLERS,
+    **parts.HANDLERS,
+    **kit.HANDLERS,
     **waiting.HANDLERS,
     **questions.HANDLERS,
     **skipping.HANDLERS,
@@ -83,6 +87,10 @@ BESIDE_A_QUESTION: Final = frozenset(
         "hold",
         "last",
         "time-left",
+        "where-is",
+        "what-is",
+        "kit-left",
+        "inside",
     }
 )
 """What can be said while a question is pending; anything else waits for the answer."""

@@ -1,6 +1,7 @@
 """The names that a mechanic may say, taken from the procedure: they fill the slots of the grammars."""
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterable, Mapping, Sequence
 
 from assistant.dialogue.numbers import words_for
 from assistant.procedure.route import Route
@@ -13,4 +14,36 @@ def names_of(route: Route) -> Mapping[str, Sequence[str]]:
         "group": sorted(route.procedure.groups[name].spoken for name in groups),
         "step": [words_for(number) for number in range(1, len(route.steps) + 1)],
         "person": list(route.procedure.people),
+        "part": machine_parts(route),
+        "kit": kit_parts(route),
+        "tool": sorted(route.procedure.tools),
+        "supply": sorted({supply.what for step in route.steps for supply in route.supplies(step)}),
+        "told": _answers(route),
     }
+
+
+def kit_parts(route: Route) -> Sequence[str]:
+    """Name the parts that come from the kit."""
+    return sorted({name for step in route.steps for name in step.use})
+
+
+def machine_parts(route: Route) -> Sequence[str]:
+    """Name the parts that come off and go back: those that a step says so of, and those that no step uses."""
+    moved = {name for step in route.steps for name in (*step.take_off, *step.put_back)}
+    used = {name for step in route.procedure.steps for name in step.use}
+    return sorted(moved | (set(route.procedure.parts) - used))
+
+
+def _answers(route: Route) -> Sequence[str]:
+    parts = (route.procedure.parts[name] for name in machine_parts(route))
+    return sorted({answer for part in parts for each in part.questions.values() for answer in each.answers})
+
+
+def name_in(names: Iterable[str], said: str) -> str:
+    """Give the name that was said, as its author writes it; what was said where it is none of them."""
+    return next((name for name in names if _spelled(name) == _spelled(said)), said)
+
+
+def _spelled(name: str) -> str:
+    tokens = re.findall(r"[^\W\d_]+(?:'[^\W\d_]+)*|\d+", name.lower())
+    return " ".join(words_for(int(token)) if token.isdecimal() else token for token in tokens)

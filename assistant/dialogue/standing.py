@@ -9,11 +9,20 @@ from assistant.job.events import (
     CheckAnswered,
     DecisionTaken,
     Event,
+    LabelGiven,
     Measured,
+    PartPlaced,
+    PartRemoved,
+    PartReturned,
+    PartReused,
+    PartTold,
+    PartUsed,
     PositionWorked,
     StepDone,
     StepReopened,
     StepSkipped,
+    SupplyApplied,
+    ToolMoved,
 )
 from assistant.job.way import open_steps
 from assistant.torque.units import Quantity
@@ -32,7 +41,22 @@ def event_line(turn: Turn, events: tuple[Event, ...]) -> Line:
         return Line("undone.positions" if count > 1 else "undone.position", slots)
     if isinstance(event, StepDone | StepSkipped | CheckAnswered | Measured | DecisionTaken | StepReopened):
         return Line("undone.step", {"number": turn.step_number(event.step)})
-    return Line("undone.last")
+    return thing_line(event) or Line("undone.last")
+
+
+def thing_line(event: Event) -> Line | None:
+    """Say an event with a part, tool or supply; None where it is another."""
+    if isinstance(event, PartRemoved | PartPlaced | PartTold | PartReturned):
+        return Line("undone.thing", {"what": event.thing})
+    if isinstance(event, LabelGiven):
+        return Line("undone.label", {"what": event.label})
+    if isinstance(event, PartUsed | PartReused):
+        return Line("undone.thing", {"what": event.part})
+    if isinstance(event, ToolMoved):
+        return Line("undone.tool-in" if event.inside else "undone.tool-out", {"what": event.tool})
+    if isinstance(event, SupplyApplied):
+        return Line("supply.applied", {"what": event.what})
+    return None
 
 
 def on_last(turn: Turn, _intent: Intent) -> None:

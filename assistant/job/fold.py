@@ -31,7 +31,6 @@ from assistant.job.events import (
     NoteBegun,
     NoteEnded,
     OpenAccepted,
-    PartUsed,
     PassReopened,
     Paused,
     PositionMarked,
@@ -49,13 +48,13 @@ from assistant.job.events import (
     TimerEnded,
     TimerStarted,
     TimerStopped,
-    ToolMoved,
     Undone,
     VoiceSet,
     WorkedBefore,
 )
 from assistant.job.positions import POSITION_FOLDS
 from assistant.job.state import Departure, JobState, Note, Past, Question, Timer
+from assistant.job.things import THING_EVENTS, THING_FOLDS
 
 KEPT_PASTS: Final = 30
 """How many turns back `undo` reaches."""
@@ -96,8 +95,7 @@ UNDOABLE: Final = (
     DamageMended,
     Measured,
     MeasurementAccepted,
-    PartUsed,
-    ToolMoved,
+    *THING_EVENTS,
     TimerStarted,
     TimerStopped,
 )
@@ -170,15 +168,6 @@ def _accepted(state: JobState, event: MeasurementAccepted, at: datetime) -> JobS
     return replace(state, accepted=state.accepted | {event.step}, departures=(*state.departures, departure))
 
 
-def _part(state: JobState, event: PartUsed, _at: datetime) -> JobState:
-    return replace(state, parts={**state.parts, event.part: state.parts.get(event.part, 0) + 1})
-
-
-def _tool(state: JobState, event: ToolMoved, _at: datetime) -> JobState:
-    inside = state.inside | {event.tool} if event.inside else state.inside - {event.tool}
-    return replace(state, inside=inside)
-
-
 def _timer_started(state: JobState, event: TimerStarted, at: datetime) -> JobState:
     return replace(state, timers={**state.timers, event.step: Timer(began=at, seconds=event.seconds)})
 
@@ -198,7 +187,7 @@ def _timer_stopped(state: JobState, event: TimerStopped, at: datetime) -> JobSta
 
 
 def _note_begun(state: JobState, event: NoteBegun, at: datetime) -> JobState:
-    note = Note(number=event.note, file=event.file, step=event.step, at=at)
+    note = Note(number=event.note, file=event.file, step=event.step, at=at, label=event.label)
     return replace(state, notes=(*state.notes, note))
 
 
@@ -258,8 +247,7 @@ FOLDS: Final[Mapping[type, Fold]] = {
     CalibrationTold: _calibration,
     Measured: _measured,
     MeasurementAccepted: _accepted,
-    PartUsed: _part,
-    ToolMoved: _tool,
+    **THING_FOLDS,
     TimerStarted: _timer_started,
     TimerEnded: _timer_ended,
     TimerStopped: _timer_stopped,

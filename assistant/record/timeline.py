@@ -21,7 +21,6 @@ from assistant.job.events import (
     Measured,
     MeasurementAccepted,
     NoteBegun,
-    PartUsed,
     PassReopened,
     Paused,
     PositionMarked,
@@ -34,14 +33,14 @@ from assistant.job.events import (
     TimerEnded,
     TimerStarted,
     TimerStopped,
-    ToolMoved,
     Undone,
 )
 from assistant.job.fold import UNDOABLE
 from assistant.procedure.route import Route
 from assistant.record.course import COURSE_WORDS
 from assistant.record.model import Moment
-from assistant.record.words import VERDICTS, act_words, capital, duration, listed, number_of, title
+from assistant.record.things import THING_WORDS
+from assistant.record.words import VERDICTS, act_words, duration, listed, number_of, title
 
 
 def undone_turns(entries: Iterable[Entry]) -> dict[int, int]:
@@ -165,14 +164,6 @@ def _accepted(route: Route, event: MeasurementAccepted) -> str:
     return f"Measurement of step {number} accepted outside its limits. Reason: {event.reason}"
 
 
-def _part(_route: Route, event: PartUsed) -> str:
-    return f"Fitted from the kit: {event.part}"
-
-
-def _tool(_route: Route, event: ToolMoved) -> str:
-    return f"{capital(event.tool)} {'put in' if event.inside else 'taken out'}"
-
-
 def _timer_started(route: Route, event: TimerStarted) -> str:
     return f"Wait of {duration(event.seconds)} begun, step {number_of(route, event.step)}"
 
@@ -211,8 +202,7 @@ WORDS: Final[Mapping[type, Callable[[Route, Any], str]]] = {
     PositionMarked: lambda route, event: _at(route, event, event.position, f"{event.standing}, {event.why}"),
     Measured: _measured,
     MeasurementAccepted: _accepted,
-    PartUsed: _part,
-    ToolMoved: _tool,
+    **THING_WORDS,
     TimerStarted: _timer_started,
     TimerEnded: _timer_ended,
     TimerStopped: _timer_stopped,

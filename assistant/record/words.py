@@ -6,6 +6,7 @@ from typing import Final
 from assistant.job.closeout import OpenItem
 from assistant.job.state import JobState
 from assistant.procedure.route import Route
+from assistant.record.things import THINGS_OPEN
 from assistant.torque.group import FastenerGroup
 from assistant.torque.ledger import PositionRecord, Standing
 from assistant.torque.plan import Act
@@ -109,10 +110,6 @@ def _position(route: Route, state: JobState, item: OpenItem) -> tuple[str, str]:
     return f"{title(group)}, {which}: {standing}", "; ".join([*whys, until])
 
 
-def _inside(route: Route, _state: JobState, item: OpenItem) -> tuple[str, str]:
-    return f"Still inside: {item.what}", f"to be taken out at step {number_of(route, item.step)}"
-
-
 def _measurement(route: Route, state: JobState, item: OpenItem) -> tuple[str, str]:
     wanted, value = route.step(item.step).measure, state.measured[item.step].value
     what = f"{capital(wanted.what)}: " if wanted else ""
@@ -150,7 +147,7 @@ def _suspect(route: Route, _state: JobState, item: OpenItem) -> tuple[str, str]:
 
 _OPEN: Final[Mapping[str, Callable[[Route, JobState, OpenItem], tuple[str, str]]]] = {
     "position": _position,
-    "inside": _inside,
+    **THINGS_OPEN,
     "measurement": _measurement,
     "wait": _wait,
     "kit": _kit,

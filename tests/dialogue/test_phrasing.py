@@ -85,7 +85,6 @@ def _keys_in_code() -> set[str]:
     made |= {f"wrench.{kind}" for kind in get_args(Doubt.__annotations__["kind"])}
     made |= {f"stage.{one}{how}" for one in ("", "one-") for how in ("done", "final")}
     made |= {f"voice.{way}" for way in ("louder", "softer", "slower", "faster")}
-    made |= {f"step.{key}" for key in ("use", "put_in", "take_out")}
     made |= {
         f"open.{kind}" for kind in re.findall(r'kind="(\w+)"', (ROOM.parent / "job/closeout.py").read_text())
     }

@@ -54,6 +54,9 @@ MEANINGS = {
     "begin the pass again": "pass-again",
     "another wrench": "other-wrench",
     "what is still open": "open",
+    "applied": "applied",
+    "what is inside": "inside",
+    "what is still in the engine": "inside",
     "tool": "tool",
     "which tool": "tool",
     "torque": "torque",
@@ -184,7 +187,7 @@ def test_there_is_a_grammar_for_everything_that_can_go_on() -> None:
         "paused",
         "speaking",
     }
-    assert wanted | {"check", "remedy", "person", "close"} == set(modes())
+    assert wanted | {"check", "remedy", "person", "close", "told"} == set(modes())
 
 
 def test_every_intent_can_be_spoken_and_no_other() -> None:
@@ -198,7 +201,7 @@ def test_every_intent_can_be_spoken_and_no_other() -> None:
     assert tags == set(SPOKEN) | slots
 
 
-@pytest.mark.parametrize("mode", [mode for mode in modes() if mode != "measure"])
+@pytest.mark.parametrize("mode", [mode for mode in modes() if mode not in ("measure", "step")])
 def test_every_phrase_means_what_it_says(mode: str) -> None:
     """Each phrase of each mode gives the intents that the table above names, with its slots."""
     grammar = grammar_of(mode)
@@ -257,8 +260,9 @@ def test_positions_are_numbers_or_names() -> None:
 @pytest.mark.parametrize("mode", STEPS)
 def test_every_step_takes_the_common_commands(mode: str) -> None:
     """Wherever a step is worked on, the talk can be steered in the same words."""
-    common = set(grammar_of("step").phrases(100) or ())
-    assert all(grammar_of(mode).match(phrase.split()) for phrase in common)
+    waiting = grammar_of("wait")
+    common = {phrase for phrase in waiting.phrases(200) or () if not phrase.startswith("start ")}
+    assert all(grammar_of(mode).match(words.split()) == waiting.match(words.split()) for words in common)
     assert {"next", "done", "repeat", "back", "where am i", "note", "skip", "undo", "pause", "help"} <= common
 
 

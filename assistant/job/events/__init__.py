@@ -11,6 +11,16 @@ from typing import Annotated, Final
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, TypeAdapter
 
+from assistant.job.events.parts import (
+    LabelGiven,
+    PartPlaced,
+    PartRemoved,
+    PartReturned,
+    PartReused,
+    PartTold,
+    SupplyApplied,
+    Told,
+)
 from assistant.job.events.positions import (
     CalibrationTold,
     DamageMended,
@@ -79,11 +89,17 @@ __all__ = [
     "JobClosed",
     "JobOpened",
     "JobTakenUp",
+    "LabelGiven",
     "Measured",
     "MeasurementAccepted",
     "NoteBegun",
     "NoteEnded",
     "OpenAccepted",
+    "PartPlaced",
+    "PartRemoved",
+    "PartReturned",
+    "PartReused",
+    "PartTold",
     "PartUsed",
     "PassReopened",
     "Paused",
@@ -99,10 +115,12 @@ __all__ = [
     "StepReached",
     "StepReopened",
     "StepSkipped",
+    "SupplyApplied",
     "SuspectCleared",
     "TimerEnded",
     "TimerStarted",
     "TimerStopped",
+    "Told",
     "ToolMoved",
     "Undone",
     "Verdict",
@@ -132,6 +150,13 @@ Event = Annotated[
     | MeasurementAccepted
     | PartUsed
     | ToolMoved
+    | LabelGiven
+    | PartPlaced
+    | PartRemoved
+    | PartReturned
+    | PartReused
+    | PartTold
+    | SupplyApplied
     | TimerStarted
     | TimerEnded
     | TimerStopped

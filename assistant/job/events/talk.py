@@ -51,12 +51,13 @@ class QuestionClosed(JobEvent):
 
 
 class NoteBegun(JobEvent):
-    """A spoken note began; its sound is in `file`, in the job's folder."""
+    """A spoken note began; its sound is in `file`, in the job's folder; it may describe what a label is on."""
 
     kind: Literal["note-begun"] = "note-begun"
     note: int
     file: str
     step: str
+    label: str = ""
 
 
 class NoteEnded(JobEvent):
