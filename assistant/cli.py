@@ -13,6 +13,7 @@ from rich.console import Console
 from rich.table import Table
 
 from assistant.cli_evaluate import evaluate
+from assistant.cli_reverse import reverse
 from assistant.cli_torque import torque_app
 from assistant.errors import AssistantError
 from assistant.paths import user_data
@@ -26,6 +27,7 @@ app = typer.Typer(
 
 app.add_typer(torque_app, name="torque")
 app.command()(evaluate)
+app.command()(reverse)
 
 JobsDir = Annotated[
     Path | None, typer.Option("--jobs-dir", help="Where jobs live; by default the user's data folder.")

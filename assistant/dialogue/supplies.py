@@ -62,7 +62,7 @@ def supply_line(supply: Supply) -> Line:
 
 
 def _say_going_back(turn: Turn, step: Step) -> None:
-    unknown = tuple(part for part in step.put_back if part not in turn.state.off)
+    unknown = tuple(part for part in step.put_back if part not in turn.state.off and part not in step.say)
     if unknown:
         turn.say("step.back", names=unknown)
     for part in step.put_back:
