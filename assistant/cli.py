@@ -13,10 +13,13 @@ from rich.console import Console
 from rich.table import Table
 
 from assistant.cli_evaluate import evaluate
+from assistant.cli_journal import export, import_, learn, verify
+from assistant.cli_notes import notes
+from assistant.cli_options import Engine, JobsDir, Model, jobs_folder
 from assistant.cli_reverse import reverse
 from assistant.cli_torque import torque_app
 from assistant.errors import AssistantError
-from assistant.paths import user_data
+from assistant.work.camera import ENVIRONMENT
 
 app = typer.Typer(
     help=__doc__.splitlines()[0] if __doc__ else "",
@@ -28,18 +31,16 @@ app = typer.Typer(
 app.add_typer(torque_app, name="torque")
 app.command()(evaluate)
 app.command()(reverse)
-
-JobsDir = Annotated[
-    Path | None, typer.Option("--jobs-dir", help="Where jobs live; by default the user's data folder.")
-]
-Engine = Annotated[
-    str | None, typer.Option("--engine", help="The recogniser; by default the best that is here.")
-]
-Model = Annotated[Path | None, typer.Option("--model", help="The folder of the recogniser's model.")]
+app.command()(notes)
+app.command()(verify)
+app.command()(export)
+app.command("import")(import_)
+app.command()(learn)
 
 _OUT: Final = Console()
 _MODES: Final = (
-    "The active grammar: check, measure, note, paused, question, reason, speaking, start, step, tighten, wait; "
+    "The active grammar: check, close, measure, note, paused, person, played, question, reason, remedy, "
+    "speaking, start, step, tighten, told, value, wait; "
     "by default all together."
 )
 
@@ -53,11 +54,6 @@ def main() -> None:
         sys.exit(2)
     except KeyboardInterrupt:
         sys.exit(130)
-
-
-def jobs_folder(jobs_dir: Path | None) -> Path:
-    """Give the folder of jobs that was asked for, or the user's."""
-    return jobs_dir or user_data() / "jobs"
 
 
 def _table(*columns: str) -> Table:
@@ -88,6 +84,28 @@ def work(
     as_json: Annotated[
         bool, typer.Option("--json", help="One JSON object a line for all that happens.")
     ] = False,
+    call_name: Annotated[
+        str | None, typer.Option(help="A name of your choosing that may be said before a command.")
+    ] = None,
+    require_name: Annotated[
+        bool, typer.Option("--require-name", help="Hear nothing without the name.")
+    ] = False,
+    mechanic: Annotated[
+        str | None,
+        typer.Option(help="Whose voice it is, of those made with callout voice; by default the only one."),
+    ] = None,
+    push_to_talk: Annotated[
+        bool,
+        typer.Option("--push-to-talk", help="Hear only what is said while the space bar or a pedal is on."),
+    ] = False,
+    keep_sound: Annotated[
+        bool, typer.Option("--keep-sound", help="Keep the sound that was refused in the job's folder.")
+    ] = False,
+    by: Annotated[str, typer.Option(help="Who works; the record names them.")] = "",
+    machine: Annotated[str, typer.Option(help="Which machine a new job is on, for its record.")] = "",
+    camera: Annotated[
+        str, typer.Option(envvar=ENVIRONMENT, help="A command that takes a picture into {file}.")
+    ] = "",
 ) -> None:
     """Work a job by voice: start it, or take it up where it stood."""
     from assistant.work.session import Doors, work_job  # noqa: PLC0415
@@ -100,7 +118,15 @@ def work(
         voice=voice,
         page=page,
         as_json=as_json,
+        call_name=call_name,
+        require_name=require_name,
+        push_to_talk=push_to_talk,
+        keep_sound=keep_sound,
+        mechanic=mechanic,
         shop=shop,
+        who=by,
+        machine=machine,
+        camera=camera,
     )
     work_job(procedure, jobs_folder(jobs_dir), doors, new=new, route=route)
 
@@ -143,6 +169,23 @@ def listen(
 
 
 @app.command()
+def voice(
+    name: Annotated[str, typer.Argument(help="The mechanic's name.")],
+    hear: Annotated[
+        Path | None,
+        typer.Option(help="A recording of it, or a folder of recordings; by default the microphone."),
+    ] = None,
+    engine: Engine = None,
+    model: Model = None,
+) -> None:
+    """Make a mechanic's voice known: two minutes of commands, read aloud."""
+    from assistant.work.reading import read_commands  # noqa: PLC0415
+
+    known, path = read_commands(name, hear, engine=engine, model=model, show=typer.echo)
+    typer.echo(f"{known.readings} commands were heard right; kept in {path}")
+
+
+@app.command()
 def ready() -> None:
     """Say which engines, models, voices and devices are here, and what brings each missing one."""
     from assistant.work.readiness import report  # noqa: PLC0415
@@ -179,7 +222,7 @@ def record(
     out: Annotated[Path, typer.Option(help="The folder to write into.")],
     jobs_dir: JobsDir = None,
 ) -> None:
-    """Write the record of a job: HTML and JSON."""
+    """Write the record of a job: HTML, PDF, JSON and CSV, with the sound of its notes."""
     from assistant.job.folder import JobFolder  # noqa: PLC0415
     from assistant.record.write import write_record  # noqa: PLC0415
 

@@ -5,22 +5,20 @@ from typing import Annotated
 
 import typer
 
+from assistant.cli_options import JobName, JobsDir, jobs_folder
 from assistant.errors import JobError
-from assistant.paths import user_data
 
 
 def reverse(
-    job: Annotated[str, typer.Argument(help="The job's name, as callout jobs lists it.")],
+    job: JobName,
     out: Annotated[Path | None, typer.Option(help="The file to write; without it, it is printed.")] = None,
-    jobs_dir: Annotated[
-        Path | None, typer.Option("--jobs-dir", help="Where jobs live; by default the user's data folder.")
-    ] = None,
+    jobs_dir: JobsDir = None,
 ) -> None:
     """Draft the procedure of the way back from a recorded teardown, for its author to complete."""
     from assistant.job.folder import JobFolder  # noqa: PLC0415
     from assistant.work.reverse import draft  # noqa: PLC0415
 
-    with JobFolder.open(jobs_dir or user_data() / "jobs", job, hold=False) as folder:
+    with JobFolder.open(jobs_folder(jobs_dir), job, hold=False) as folder:
         text = draft(folder)
     if out is None:
         typer.echo(text, nl=False)

@@ -7,7 +7,7 @@ import datetime as dt
 import json
 import re
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final, get_args
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 from rich.console import Console
@@ -15,6 +15,7 @@ from rich.console import Console
 from assistant.errors import ProcedureError, TorqueError
 
 if TYPE_CHECKING:
+    from assistant.procedure.model import Procedure
     from assistant.torque.group import FastenerGroup
     from assistant.torque.strength import Material
     from assistant.torque.units import Quantity
@@ -39,17 +40,18 @@ def convert(
     value: Annotated[
         str, typer.Argument(help='A number with its unit: "110 lbf.in", "1/4 turn", "35 thou".')
     ],
-    unit: Annotated[
-        str | None, typer.Argument(help="The unit wanted; without it, every one there is.")
+    units: Annotated[
+        list[str] | None, typer.Argument(metavar="[UNIT]", help="The unit wanted; without it, each there is.")
     ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Convert a torque, length, angle, time or other quantity by its exact factor."""
     from assistant.torque.spellings import UNITS  # noqa: PLC0415
     from assistant.torque.units import read_quantity  # noqa: PLC0415
-    from assistant.work.plan_table import shown  # noqa: PLC0415
+    from assistant.work.plan_table import shown, unquoted  # noqa: PLC0415
 
-    given = read_quantity(value)
+    written, unit = unquoted(value, units or [])
+    given = read_quantity(written)
     alike = [symbol for symbol, known in UNITS.items() if known.dimension == given.dimension]
     try:
         found = [given.to(wanted) for wanted in ([unit] if unit else alike)]
@@ -162,16 +164,21 @@ def plan(
     from assistant.torque.values import doubted_values  # noqa: PLC0415
     from assistant.work.plan_table import as_row, heading, table_of  # noqa: PLC0415
     from assistant.work.shop import load_shop  # noqa: PLC0415
-    from assistant.work.tooling import tools_for  # noqa: PLC0415
+    from assistant.work.tooling import reaches, tools_for  # noqa: PLC0415
 
-    title, chosen = _group(procedure, group)
-    acts = expand(chosen)
-    tooling = tools_for(chosen, acts, load_shop(shop), dt.datetime.now(dt.UTC).astimezone().date())
+    loaded, chosen = _group(procedure, group)
+    acts, today = expand(chosen), dt.datetime.now(dt.UTC).astimezone().date()
+    tooling = tools_for(chosen, acts, load_shop(shop), today, reaches(loaded, chosen))
     findings = tooling.findings if acts else ("the procedure gives no stages for this group",)
     findings = (*(f"stage {each.stage}: {each.verdict.text}" for each in doubted_values(chosen)), *findings)
     steps = tuple(zip(acts, tooling.choices, strict=True))
     if as_json:
-        about = {"procedure": title, "group": group, "thread": chosen.thread, "class": chosen.property_class}
+        about = {
+            "procedure": loaded.procedure,
+            "group": group,
+            "thread": chosen.thread,
+            "class": chosen.property_class,
+        }
         rows = [as_row(number, *step) for number, step in enumerate(steps, start=1)]
         _print_json(about | {"condition": chosen.condition, "acts": rows, "findings": findings})
     else:
@@ -204,7 +211,7 @@ def judge(
     from assistant.torque import strength  # noqa: PLC0415
     from assistant.torque.threads import read_thread  # noqa: PLC0415
 
-    holder = _material(material)
+    holder = strength.read_material(material)
     depth = _depth(engagement, holder)
     verdict = strength.judge(
         thread, property_class, _torque(value), condition, material=holder, engagement=depth
@@ -212,7 +219,8 @@ def judge(
     wanted_mm = strength.engagement_mm(read_thread(thread), holder)
     if as_json:
         around = {"material": material, "engagement": _text(depth), "usual_engagement": f"{wanted_mm:g} mm"}
-        _print_json(verdict.model_dump(mode="json") | around)
+        asked = {"thread": thread, "class": property_class, "value": value, "condition": condition}
+        _print_json(asked | verdict.model_dump(mode="json") | around)
     else:
         much, usual, little = (f"{share:.0%}" for share in verdict.share_of_proof)
         typer.echo(verdict.text)
@@ -235,10 +243,12 @@ def draw(
     from assistant.torque.draw import draw as drawn  # noqa: PLC0415
     from assistant.work.files import replace  # noqa: PLC0415
 
-    title, chosen = _group(procedure, group)
+    loaded, chosen = _group(procedure, group)
     replace(out, drawn(chosen, {}))
     if as_json:
-        _print_json({"procedure": title, "group": group, "positions": chosen.count, "out": str(out)})
+        _print_json(
+            {"procedure": loaded.procedure, "group": group, "positions": chosen.count, "out": str(out)}
+        )
     else:
         typer.echo(out)
 
@@ -264,24 +274,13 @@ def _in_degrees(angle: str) -> str:
     return f"{angle} deg" if re.fullmatch(r"[-+]?\d*\.?\d+\s*", angle) else angle
 
 
-def _material(written: str) -> "Material":
-    from assistant.torque.strength import Material  # noqa: PLC0415
-
-    known: tuple[Material, ...] = get_args(Material)
-    if found := [material for material in known if material == written.replace("-", " ")]:
-        return found[0]
-    raise TorqueError(f"{written!r} is no known material", do=f"write one of {', '.join(known)}")
-
-
 def _depth(engagement: str | None, material: "Material") -> "Quantity | None":
     from assistant.torque.units import read_quantity  # noqa: PLC0415
 
-    if engagement is None:
-        return None
-    depth = read_quantity(engagement, "length")
-    if depth.value <= 0:
+    depth = read_quantity(engagement, "length") if engagement else None
+    if depth and depth.value <= 0:
         raise TorqueError(f"a thread engaged by {depth} holds nothing", do="write a length above zero")
-    if material == "steel":
+    if depth and material == "steel":
         raise TorqueError(
             "in steel the depth of engagement is not judged",
             do="leave --engagement out, or add --material aluminium or --material 'cast iron'",
@@ -289,12 +288,12 @@ def _depth(engagement: str | None, material: "Material") -> "Quantity | None":
     return depth
 
 
-def _group(procedure: str, group: str) -> "tuple[str, FastenerGroup]":
-    """Give the procedure's title and the group; ProcedureError where there is no such group."""
+def _group(procedure: str, group: str) -> "tuple[Procedure, FastenerGroup]":
+    """Give the procedure and its group; ProcedureError where there is no such group."""
     from assistant.procedure.load import find_procedure, load_procedure  # noqa: PLC0415
 
     loaded = load_procedure(find_procedure(procedure))
     if group not in loaded.groups:
         known = ", ".join(loaded.groups) or "none"
         raise ProcedureError(f"the procedure has no group {group!r}", where=procedure, do=f"it has {known}")
-    return loaded.procedure, loaded.groups[group]
+    return loaded, loaded.groups[group]

@@ -156,7 +156,7 @@ BAD = [
     (("listen", __file__), "not a sound file"),
     (("listen", __file__, "--engine", "ears"), "not a sound file"),
     (("record", "no such job", "--out", "out"), "there is no job"),
-    (("torque", "convert", "12", "N.m"), "bare number"),
+    (("torque", "convert", "12"), "bare number"),
 ]
 
 

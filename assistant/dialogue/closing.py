@@ -12,6 +12,8 @@ from assistant.job.closeout import OpenItem, after_heat, open_items
 from assistant.job.events import CloseOutPassed, JobClosed, OpenAccepted
 from assistant.job.way import missing_before, next_step
 
+_BOTH: Final = 2
+
 SPOKEN_ITEMS: Final = 3
 """How many open items are told in one breath; the rest are counted."""
 
@@ -24,9 +26,14 @@ def item_line(turn: Turn, item: OpenItem) -> Line:
         "count": len(item.positions) or item.count,
         "positions": item.positions,
     }
+    if item.kind == "measurement":
+        slots["how"] = Line(f"verdict.{item.what}")
     if item.standing is not None:
         group = turn.route.procedure.groups[item.group]
         slots |= {"group": group.spoken, "standing": Line(f"standing.{item.standing}")}
+        if len(item.positions) == group.count > 1:
+            key = "open.both" if group.count == _BOTH else "open.all"
+            return Line("open.all-positions", {**slots, "all": Line(key, {"count": group.count})})
     return Line(f"open.{item.kind}", slots)
 
 
@@ -37,10 +44,26 @@ def _items(turn: Turn) -> dict[str, Slot]:
     return {"count": len(items), "items": (*told, *more)}
 
 
-def on_open(turn: Turn, _intent: Intent) -> None:
-    """Say what is open in the whole job."""
+def on_open(turn: Turn, intent: Intent) -> None:
+    """Say what is open in the whole job, or on a named group."""
+    if name := intent.slots.get("group"):
+        _say_open_of(turn, name)
+        return
     items = _items(turn)
     turn.add(Line("open.list", items) if items["count"] else Line("open.nothing"))
+
+
+def _say_open_of(turn: Turn, name: str) -> None:
+    groups = turn.route.procedure.groups
+    mine = [
+        item
+        for item in open_items(turn.route, turn.state)
+        if item.group and groups[item.group].spoken == name
+    ]
+    if mine:
+        turn.say("open.of-group", items=tuple(item_line(turn, item) for item in mine))
+    else:
+        turn.say("open.group-final", group=name)
 
 
 def _unsettled(turn: Turn) -> tuple[OpenItem, ...]:

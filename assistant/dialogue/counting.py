@@ -12,7 +12,7 @@ from assistant.dialogue.acts import (
 )
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.tightening import here, read_act
-from assistant.dialogue.tooling import wrench_for
+from assistant.dialogue.tooling import has_other_wrench, wrench_for
 from assistant.dialogue.turn import Turn
 from assistant.job.events import PassReopened
 from assistant.procedure.model import Step
@@ -46,6 +46,8 @@ def on_pass_again(turn: Turn, _intent: Intent) -> None:
     if here(turn):
         if done := pass_done(turn, turn.step):
             _reopen(turn, turn.step, done, "again")
+        else:
+            turn.say("pass.none")
         read_act(turn, turn.step)
 
 
@@ -57,7 +59,11 @@ def on_other_wrench(turn: Turn, _intent: Intent) -> None:
     if torque_of(act) is None:
         turn.say("wrench.not-needed")
         return
-    _reopen(turn, turn.step, pass_done(turn, turn.step), "tool", wrench=wrench_for(turn, act))
+    wrench = wrench_for(turn, act)
+    if not has_other_wrench(turn, act, wrench):
+        turn.say("wrench.no-other")
+        return
+    _reopen(turn, turn.step, pass_done(turn, turn.step), "tool", wrench=wrench)
     read_act(turn, turn.step)
 
 
@@ -83,7 +89,8 @@ def _reopen(turn: Turn, step: Step, done: tuple[Numbered, ...], because: Again, 
     )
     turn.tone("recorded")
     if positions:
-        turn.say("pass.again", positions=positions, count=len(positions))
+        key = "pass.left" if because == "interrupted" else "pass.again"
+        turn.say(key, positions=positions, count=len(positions))
 
 
 HANDLERS = {

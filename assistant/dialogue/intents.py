@@ -45,7 +45,7 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "mark": ("position", "standing"),  # "mark four doubtful"
         "adapter": (),  # the setting with the adapter on
         "in-unit": ("unit",),  # the same value in another unit
-        "open": (),  # what is still open in the whole job
+        "open": ("group",),  # what is still open in the whole job
         "tool": (),  # which tool
         "caution": (),  # say the caution again
         # measuring
@@ -64,6 +64,9 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "tool-in": ("tool",),
         "tool-out": ("tool",),
         "inside": (),  # what is still in the machine
+        "reading": (),  # another reading of the same
+        "value-of": ("name",),  # what was measured, last or by its name
+        "how-so": (),  # from which numbers
         # waiting
         "timer-start": (),
         "timer-stop": (),
@@ -74,9 +77,10 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "reason": ("reason",),
         "cancel": (),
         # notes
-        "note": (),
+        "note": ("matter", "position", "thing"),
         "note-end": (),
-        "notes-play": (),
+        "notes-play": ("which", "thing"),  # all, the last, of this step, of yesterday, on a thing
+        "picture": (),
         # the talk itself
         "pause": (),
         "resume": (),
@@ -94,9 +98,17 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
 UNSPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     {
         "opened": (),  # a new job begins
-        "returned": (),  # an open job is taken up again
+        "returned": ("seconds", "who"),  # an open job is taken up again; how long a note that was cut off is
+        "note-over": ("seconds",),  # the note is as long as that, and nothing more is said into it
+        "picture-taken": ("file",),
+        "picture-failed": ("why",),  # "none": no camera is set; "failed": it gave no picture
         "tick": (),  # time has passed
         "not-understood": ("heard",),  # speech that no active phrase fits, or too unsure
+        "deaf": (),  # the microphone went away, or gives nothing
+        "hears-again": (),  # it is back
+        "too-loud": (),  # the noise leaves nothing to be heard
+        "name-needed": ("name",),  # from now on the assistant must be called by its name
+        "name-free": ("name",),  # not any more
         "too-long": (),  # speech longer than any command: talk, which is let be
     }
 )

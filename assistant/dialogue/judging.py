@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Final
 
-from assistant.dialogue.acts import Numbered, acts_left, say_act, short_line
+from assistant.dialogue.acts import Numbered, acts_left, record_at, say_act, short_line
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import value_of
 from assistant.dialogue.tightening import has_position, read_act
@@ -42,7 +42,8 @@ def on_position_again(turn: Turn, intent: Intent) -> None:
     here = turn.route.acts(turn.step)
     worked = [pair for pair in _worked(turn, position) if pair in here]
     if not worked:
-        turn.say("position.not-yet", position=position)
+        again = record_at(turn, turn.step, position).doubt == "again"
+        turn.say("position.again-already" if again else "position.not-yet", position=position)
         read_act(turn, turn.step)
         return
     _again(turn, worked[-1])

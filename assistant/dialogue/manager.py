@@ -16,22 +16,27 @@ from assistant.dialogue import (
     counting,
     deciding,  # noqa: F401  (enters its reader and its "done")
     going,
+    hearing,
     judging,
     kit,
     measuring,
     noting,
     parts,
+    playing,
     questions,
+    recalling,
     skipping,
     standing,
     steps,
     talk,
+    telling,
     tightening,
     tooling,
     waiting,
+    working_out,  # noqa: F401  (brings its step into the tables of steps)
 )
 from assistant.dialogue.intents import Intent
-from assistant.dialogue.questions import question_line
+from assistant.dialogue.questions import QUESTIONS, question_line
 from assistant.dialogue.reply import Reply
 from assistant.dialogue.steps import prompt, wants_acknowledgement
 from assistant.dialogue.turn import Handler, Turn
@@ -44,18 +49,22 @@ HANDLERS: Final[Mapping[str, Handler]] = {
     **going.HANDLERS,
     **standing.HANDLERS,
     **tightening.HANDLERS,
+    **telling.HANDLERS,
     **counting.HANDLERS,
     **judging.HANDLERS,
     **tooling.HANDLERS,
     **measuring.HANDLERS,
     **parts.HANDLERS,
     **kit.HANDLERS,
+    **recalling.HANDLERS,
     **waiting.HANDLERS,
     **questions.HANDLERS,
     **skipping.HANDLERS,
     **closing.HANDLERS,
     **noting.HANDLERS,
+    **playing.HANDLERS,
     **talk.HANDLERS,
+    **hearing.HANDLERS,
 }
 """What each intent does; a test holds the keys against the list of intents."""
 
@@ -73,11 +82,16 @@ BESIDE_A_QUESTION: Final = frozenset(
         "repeat",
         "help",
     }
+    | {*hearing.HANDLERS}
     | {"stop", "quiet", "louder", "softer", "slower", "faster", "pause", "resume", "where", "caution", "open"}
     | {
         "note",
         "note-end",
+        "note-over",
         "notes-play",
+        "picture",
+        "picture-taken",
+        "picture-failed",
         "timer-left",
         "tool",
         "torque",
@@ -85,6 +99,8 @@ BESIDE_A_QUESTION: Final = frozenset(
         "adapter",
         "in-unit",
         "hold",
+        "value-of",
+        "how-so",
         "last",
         "time-left",
         "where-is",
@@ -100,7 +116,10 @@ WORK: Final = frozenset(
 )
 """What says that work was done or begins: not before the step's severe caution was answered."""
 
-REMINDED: Final = frozenset({"returned", "resume", "where", "caution", "undo", "note-end"})
+NOT_IN_A_PAUSE: Final = WORK | {"next", "back", "skip", "undo", "go-to", "reopen"}
+"""What waits until work is taken up again."""
+
+REMINDED: Final = frozenset({"returned", "resume", "where", "caution", "undo", "note-end", "note-over"})
 """After these, a question that was pending before is put again."""
 
 
@@ -121,7 +140,7 @@ def handle(
     *,
     heard: Heard | Refused | JobOpened | None = None,
 ) -> Outcome:
-    """Work out one utterance. `now` is in UTC; `heard` is what the ear reports, recorded first."""
+    """Work out one utterance. `now` is in the zone in which times are told; `heard` is recorded first."""
     turn = Turn(route, state, now)
     if heard is not None:
         turn.record(heard)
@@ -135,9 +154,16 @@ def handle(
 
 
 def _work_out(turn: Turn, intent: Intent) -> None:
+    if turn.state.listing is not None and intent.name in playing.WHILE_PLAYING:
+        playing.WHILE_PLAYING[intent.name](turn, intent)
+        return
+    if intent.name not in playing.BESIDE_PLAYING:
+        playing.leave(turn)
     if turn.state.closed:
         turn.say("closed.already")
-    elif turn.state.question is not None and intent.name not in BESIDE_A_QUESTION:
+    elif turn.state.paused and intent.name in NOT_IN_A_PAUSE:
+        turn.say("paused")
+    elif turn.state.question is not None and intent.name not in _taken(turn.state.question.name):
         turn.say("answer.first")
         turn.must_ask = True
     elif intent.name in WORK and wants_acknowledgement(turn, turn.step):
@@ -146,6 +172,11 @@ def _work_out(turn: Turn, intent: Intent) -> None:
         pass  # what has to come first was said
     else:
         HANDLERS[intent.name](turn, intent)
+
+
+def _taken(question: str) -> frozenset[str]:
+    """Name the intents that may be said to a question."""
+    return BESIDE_A_QUESTION | QUESTIONS[question].takes
 
 
 def _put_question(turn: Turn, before: JobState, intents: Sequence[Intent]) -> None:

@@ -1,63 +1,92 @@
 """A measuring step: a value is read back, judged against its limits, and kept after a yes.
 
-The verdict allows for the gauge's uncertainty: within the limits by more than it, in; outside by
-more than it, below or above; between, in doubt (the decision rule of ISO 14253-1, from memory).
+Several readings make one value, which is their mean; limits may be worked out from values before them.
+The verdict allows for the gauge's uncertainty (`measures.conformity`).
 """
 
 from decimal import Decimal
-from fractions import Fraction
+from typing import Final
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import unit_of, value_of
-from assistant.dialogue.reply import Line
+from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.steps import DONE, READERS, complete, owns
 from assistant.dialogue.turn import Turn
-from assistant.errors import AssistantError
-from assistant.job.events import Measured, Verdict
-from assistant.procedure.model import Measure, Step
+from assistant.errors import AssistantError, TorqueError
+from assistant.job.events import Measured, ReadingsReopened, ReadingTaken, ValueDoubted
+from assistant.job.values import inputs_of, kept, limits_of, missing, stale
+from assistant.measures.conformity import GOOD, Limits, judge
+from assistant.measures.readings import Series, readable, series_of
+from assistant.procedure.model import Step
+from assistant.procedure.values import Measure
 from assistant.torque.units import Quantity
 
-
-def verdict(wanted: Measure, value: Quantity) -> Verdict:
-    """Judge a value against the limits of a measurement, with the gauge's uncertainty."""
-    doubt = wanted.gauge.exact(value.unit) if wanted.gauge else Fraction()
-    low = wanted.least.exact(value.unit) if wanted.least else None
-    high = wanted.most.exact(value.unit) if wanted.most else None
-    if low is not None and value.exact(value.unit) < low - doubt:
-        return "below"
-    if high is not None and value.exact(value.unit) > high + doubt:
-        return "above"
-    sure_low = low is None or value.exact(value.unit) >= low + doubt
-    sure_high = high is None or value.exact(value.unit) <= high - doubt
-    return "in" if sure_low and sure_high else "in doubt"
+_DEGREES: Final = ("degC", "degF")
+"""Units of which people say only the degrees."""
 
 
-def limits_line(wanted: Measure) -> Line:
-    """Say the limits of a measurement."""
-    if wanted.least is not None and wanted.most is not None:
-        same = wanted.least.unit == wanted.most.unit
-        key = "limits.one-unit" if same else "limits.both"
-        return Line(key, {"least": wanted.least, "most": wanted.most})
-    if wanted.most is not None:
-        return Line("limits.most", {"most": wanted.most})
-    assert wanted.least is not None  # noqa: S101  (a measurement has a limit)
-    return Line("limits.least", {"least": wanted.least})
+def limits_line(limits: Limits) -> Line:
+    """Say limits; there must be one."""
+    least, most = (limit and readable(limit) for limit in (limits.least, limits.most))
+    if least is not None and most is not None:
+        key = "limits.one-unit" if least.unit == most.unit else "limits.both"
+        return Line(key, {"least": least, "most": most})
+    if most is not None:
+        return Line("limits.most", {"most": most})
+    assert least is not None  # noqa: S101  (asked for only where there is one)
+    return Line("limits.least", {"least": least})
+
+
+def limits_now(turn: Turn, step: Step) -> Limits | None:
+    """Give the limits of a measuring step as they are now; say why where they cannot be worked out."""
+    wanted = _wanted(step)
+    if names := missing(turn.route, turn.state, wanted):
+        say_missing(turn, names)
+        return None
+    try:
+        return limits_of(wanted, inputs_of(turn.route, turn.state, wanted), wanted.gauge)
+    except TorqueError:
+        turn.say("value.impossible")
+        return None
+
+
+def say_missing(turn: Turn, names: tuple[str, ...]) -> None:
+    """Say which value is wanted first, and where it comes from."""
+    step = turn.route.givers.get(names[0])
+    if step is None:
+        turn.say("value.missing-here", name=names[0])
+    else:
+        turn.say("value.missing", name=names[0], number=turn.step_number(step))
 
 
 @owns(READERS, "measure")
 def read_limits(turn: Turn, step: Step) -> None:
-    """Say what is to be measured and within which limits."""
+    """Say what is to be measured and within which limits, and which of several readings is next."""
     wanted = _wanted(step)
-    turn.say("measure", what=wanted.what, limits=limits_line(wanted))
+    limits = limits_now(turn, step)
+    if limits is None:
+        return
+    if limits:
+        turn.say("measure", what=wanted.what, limits=limits_line(limits))
+    else:
+        turn.say("measure.free", what=wanted.what)
+    taken = turn.state.readings.get(step.step, ())
+    if wanted.readings > 1 or taken:
+        turn.say("reading.next", number=len(taken) + 1, count=max(wanted.readings, len(taken) + 1))
 
 
 @owns(DONE, "measure")
 def done_without_value(turn: Turn, step: Step) -> None:
-    """Ask for the value, or, where one outside its limits was taken, whether it shall stand."""
-    if step.step in turn.state.measured:
-        turn.ask("out-of-limits", {"step": step.step})
-    else:
+    """Ask for the value; where there is one, judge it as the limits are now, or ask whether it shall stand."""
+    measured = turn.state.measured.get(step.step)
+    if measured is None or step.step in turn.state.readings:
         turn.say("measure.say-value")
+    elif step.step in stale(turn.route, turn.state):
+        _settle(turn, step, measured.readings or (measured.value,))
+    elif measured.verdict in GOOD or step.step in turn.state.accepted:
+        complete(turn, step)
+    else:
+        turn.ask("out-of-limits", {"step": step.step})
 
 
 def _wanted(step: Step) -> Measure:
@@ -66,9 +95,14 @@ def _wanted(step: Step) -> Measure:
 
 
 def on_measured(turn: Turn, intent: Intent) -> None:
-    """Read a value back; it counts after a yes."""
+    """Read a value back; it counts after a yes. Said to a value just read back, it takes its place."""
     if turn.step.measure is None:
         turn.say("measure.not-here")
+        turn.must_ask = True
+        return
+    if turn.state.question is not None:
+        turn.close_question("another value")
+    if limits_now(turn, turn.step) is None:
         return
     try:
         value = _value(turn.step.measure, intent)
@@ -81,29 +115,124 @@ def on_measured(turn: Turn, intent: Intent) -> None:
 def _value(wanted: Measure, intent: Intent) -> Quantity:
     """Give the spoken value in the author's unit of measure; one said without a unit is taken to have it."""
     unit = unit_of(intent.slots["unit"]) if "unit" in intent.slots else wanted.unit
+    if unit == "deg" and wanted.unit in _DEGREES:
+        unit = wanted.unit
     value = Quantity(value=Decimal(value_of(intent.slots["value"])), unit=unit)
     value.exact(wanted.unit)  # raises where it is a quantity of another kind
     return value
 
 
 def keep(turn: Turn, value: Quantity) -> None:
-    """Record a value that was confirmed, and say how it stands; outside its limits it asks once more."""
+    """Record a value that was confirmed: a reading of several, or the measurement."""
     step = turn.step
-    judged = verdict(_wanted(step), value)
-    turn.record(Measured(step=step.step, value=value, verdict=judged))
+    taken = turn.state.readings.get(step.step, ())
+    wanted = _wanted(step).readings
+    if wanted == 1 and not taken:
+        _settle(turn, step, (value,))
+        return
+    turn.record(ReadingTaken(step=step.step, value=value))
     turn.tone("recorded")
-    if judged == "in":
+    if len(taken) + 1 < wanted:
+        turn.say("reading.next", number=len(taken) + 2, count=wanted)
+    else:
+        _settle(turn, step, (*taken, value))
+
+
+def _settle(turn: Turn, step: Step, readings: tuple[Quantity, ...]) -> None:
+    """Record the mean of the readings and say how it stands; outside its limits it asks once more."""
+    limits = limits_now(turn, step)
+    if limits is None:
+        return
+    value = series_of(readings).mean if len(readings) > 1 else readings[0]
+    judged = judge(value, limits)
+    event = _measured(turn, step, readings, Measured(step=step.step, value=value, verdict=judged), limits)
+    turn.record(event)
+    turn.tone("recorded")
+    if len(readings) > 1:
+        say_series(turn, series_of(readings), event)
+    elif judged == "in":
         turn.say("measure.in")
-        complete(turn, step)
+    doubt_what_rests(turn)
+    if judged in GOOD:
+        finish(turn, step)
     else:
         turn.ask("out-of-limits", {"step": step.step})
 
 
+def _measured(
+    turn: Turn, step: Step, readings: tuple[Quantity, ...], event: Measured, limits: Limits
+) -> Measured:
+    inputs = inputs_of(turn.route, turn.state, _wanted(step)).values
+    more = {"least": limits.least, "most": limits.most, "doubt": limits.doubt, "inputs": dict(inputs)}
+    return event.model_copy(update={**more, "readings": readings if len(readings) > 1 else ()})
+
+
+def finish(turn: Turn, step: Step) -> None:
+    """Complete a step, unless it was done before and only its value is new."""
+    if step.step not in turn.state.done:
+        complete(turn, step)
+
+
+def say_series(turn: Turn, series: Series, event: Measured) -> None:
+    """Say mean and spread of several readings, and so where they spread more than the gauge explains.
+
+    A verdict that brings a question is left to that.
+    """
+    wide = event.doubt is not None and event.doubt < series.spread
+    slots: dict[str, Slot] = {
+        "mean": readable(series.mean, event.readings),
+        "spread": readable(series.spread),
+        "count": len(event.readings),
+        "how": Line("reading.in" if event.verdict == "in" else "nothing"),
+        "wide": Line("reading.wide" if wide else "nothing"),
+    }
+    if series.deviation is not None:
+        slots["deviation"] = readable(series.deviation, event.readings)
+    turn.say(_series_key(series), **slots)
+
+
+def _series_key(series: Series) -> str:
+    if not series.spread.value:
+        return "reading.same"
+    return "reading.all" if series.deviation is None else "reading.all-deviation"
+
+
+def on_reading(turn: Turn, _intent: Intent) -> None:
+    """Take another reading into the value of this step, or the next one of a series."""
+    step = turn.step
+    if step.measure is None:
+        turn.say("measure.not-here")
+        turn.must_ask = True
+        return
+    if turn.state.question is not None:
+        turn.close_question("another reading")
+    measured = turn.state.measured.get(step.step)
+    if measured is not None and step.step not in turn.state.readings:
+        readings = measured.readings or (measured.value,)
+        turn.record(ReadingsReopened(step=step.step, readings=readings))
+        turn.tone("recorded")
+    taken = turn.state.readings.get(step.step, ())
+    turn.say("reading.next", number=len(taken) + 1, count=max(step.measure.readings, len(taken) + 1))
+
+
+def doubt_what_rests(turn: Turn) -> None:
+    """Put in doubt the done steps whose values came from one that has just changed, and name them."""
+    gone = [step for step in stale(turn.route, turn.state) if step in turn.state.done]
+    turn.record(*(ValueDoubted(step=step, because=turn.step.step) for step in gone))
+    if gone:
+        numbers = tuple(turn.step_number(step) for step in gone)
+        turn.say("value.doubted", numbers=numbers, count=len(numbers))
+
+
 def out_of_limits_line(turn: Turn, name: str) -> Line:
-    """Say how the value stands outside its limits, and ask whether to let it stand."""
-    step = turn.route.step(name)
-    judged = turn.state.measured[name].verdict
-    return Line("ask.out-of-limits", {"how": Line(f"verdict.{judged}"), "limits": limits_line(_wanted(step))})
+    """Say how a value stands outside its limits, and ask whether to let it stand."""
+    found = kept(turn.state, name)
+    assert found is not None, f"{name} has no value"  # noqa: S101
+    limits = Limits(least=found.least, most=found.most)
+    if not limits and (measure := turn.route.step(name).measure):  # of a journal that did not keep them
+        limits = limits_of(measure, inputs_of(turn.route, turn.state, measure), None)
+    slots: dict[str, Slot] = {"how": Line(f"verdict.{found.verdict}"), "limits": limits_line(limits)}
+    return Line("ask.out-of-limits", slots)
 
 
-HANDLERS = {"measured": on_measured}
+HANDLERS = {"measured": on_measured, "reading": on_reading}

@@ -10,6 +10,7 @@ BY_ACTION: Final = {
     "do": "step",
     "tighten": "tighten",
     "measure": "measure",
+    "work_out": "step",
     "wait": "wait",
     "check": "step",
     "decide": "step",
@@ -18,9 +19,11 @@ BY_ACTION: Final = {
 
 
 def mode_of(route: Route, state: JobState) -> str:
-    """Name the active grammar: of the note being recorded, the pause, the question, or the step."""
+    """Name the active grammar: of the note being recorded or played, the pause, the question, or the step."""
     if state.open_note is not None:
         return "note"
+    if state.listing is not None and state.question is None:
+        return "played"
     if state.paused:
         return "paused"
     if state.question is not None:

@@ -12,6 +12,8 @@ def names_of(route: Route) -> Mapping[str, Sequence[str]]:
     groups = {step.tighten.group for step in route.steps if step.tighten}
     return {
         "group": sorted(route.procedure.groups[name].spoken for name in groups),
+        "thing": things(route),
+        "value": sorted(route.givers),
         "step": [words_for(number) for number in range(1, len(route.steps) + 1)],
         "person": list(route.procedure.people),
         "part": machine_parts(route),
@@ -47,3 +49,10 @@ def name_in(names: Iterable[str], said: str) -> str:
 def _spelled(name: str) -> str:
     tokens = re.findall(r"[^\W\d_]+(?:'[^\W\d_]+)*|\d+", name.lower())
     return " ".join(words_for(int(token)) if token.isdecimal() else token for token in tokens)
+
+
+def things(route: Route) -> Sequence[str]:
+    """Name what a note can be about: the groups, parts and tools of the route."""
+    groups = {route.procedure.groups[step.tighten.group].spoken for step in route.steps if step.tighten}
+    moved = {name for step in route.steps for name in (*step.use, *step.put_in, *step.take_out)}
+    return sorted(groups | moved | set(machine_parts(route)))

@@ -59,6 +59,7 @@ _DENOMINATORS = {
     64: ("sixty fourth", "sixty fourths"),
 }
 _PART_OF_TURN = {Fraction(1, 2): "half a turn", Fraction(1, 4): "a quarter turn"}
+_FINE = (32, 64)
 _LARGEST = 10**9
 _EXACT = Context(prec=28, rounding=ROUND_HALF_UP)
 _SAME = Fraction(1, 10**20)  # a third that was written with 28 digits is still a third
@@ -226,6 +227,8 @@ def quantity_words(quantity: Quantity) -> str:
     part = _part_of_turn(quantity.value) if quantity.unit == "turn" else None
     if part is not None:
         return _turn_words(part)
+    if quantity.unit == "in" and (part := _part_of_rule(quantity.value)):
+        return f"{fraction_words(part.numerator, part.denominator)} of an inch"
     return f"{words_for(quantity.value)} {unit_words(quantity.unit, quantity.value)}"
 
 
@@ -249,6 +252,12 @@ def _part_of_turn(value: Decimal) -> Fraction | None:
     near = exact.limit_denominator(12)
     said = near.denominator in _DENOMINATORS and near > 0 and abs(near - exact) < _SAME
     return near if said else None
+
+
+def _part_of_rule(value: Decimal) -> Fraction | None:
+    """Give thirty-seconds and sixty-fourths below one, which nobody follows as decimals."""
+    part = Fraction(value)
+    return part if 0 < part < 1 and part.denominator in _FINE else None
 
 
 def _turn_words(turns: Fraction) -> str:

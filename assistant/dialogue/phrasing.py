@@ -6,6 +6,7 @@ entry of FORMS each, or two forms to choose between by number.
 
 import string
 from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
 from pathlib import Path
 from typing import Any, Final
 
@@ -94,10 +95,11 @@ def _listed(words: Sequence[str]) -> str:
 
 
 def _digits(book: Phrasebook, value: Slot) -> str:
-    """Say a quantity, and its digits singly where it could be heard as another."""
+    """Say a quantity or a number, and its digits singly where it could be heard as another."""
     said = _plain(book, value)
-    if isinstance(value, Quantity) and sounds_alike(value.value):
-        return f"{said}, {digits_for(value.value)}"
+    number = value.value if isinstance(value, Quantity) else value
+    if isinstance(number, int | Decimal) and sounds_alike(number):
+        return f"{said}, {digits_for(number)}"
     return said
 
 

@@ -24,7 +24,6 @@ from assistant.dialogue import (
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line
 from assistant.dialogue.steps import (
-    complete,
     go_to,
     read,
     step_line,
@@ -49,7 +48,10 @@ def _no_reason(turn: Turn, _about: About, _reason: str) -> None:
 
 @dataclass(frozen=True, kw_only=True)
 class Question:
-    """One question: how it is put, what the answers do, and the grammar that listens for them."""
+    """One question: how it is put, what the answers do, and the grammar that listens for them.
+
+    `takes` are intents that answer this question alone, beside yes, no and a reason.
+    """
 
     words: Words
     yes: Answer = _nothing
@@ -57,6 +59,7 @@ class Question:
     reason: Reason = _no_reason
     mode: str = "question"
     standing: bool = False
+    takes: frozenset[str] = frozenset()
 
 
 def _caution(turn: Turn, about: About) -> Line:
@@ -98,12 +101,15 @@ def _keep_value(turn: Turn, about: About) -> None:
 
 
 def _measure_again(turn: Turn, _about: About) -> None:
-    turn.say("measure.again")
+    if turn.step.measure is not None:
+        turn.say("measure.again")
+    else:
+        turn.say("value.look-again")
 
 
 def _accept_reason(turn: Turn, about: About, reason: str) -> None:
     turn.record(MeasurementAccepted(step=about["step"], reason=reason))
-    complete(turn, turn.route.step(about["step"]))
+    measuring.finish(turn, turn.route.step(about["step"]))
 
 
 def _order_words(_turn: Turn, about: About) -> Line:
@@ -127,11 +133,19 @@ QUESTIONS: Mapping[str, Question] = {
     ),
     "check": Question(words=gates.check_line, yes=gates.passed, no=gates.failed, mode="check", standing=True),
     "wait-test": Question(words=_test_words, yes=gates.passed, no=_test_failed, mode="check", standing=True),
-    "value": Question(words=_value_words, yes=_keep_value, no=_measure_again),
+    "value": Question(
+        words=_value_words,
+        yes=_keep_value,
+        no=_measure_again,
+        mode="value",
+        takes=frozenset({"measured"}),
+    ),
     "out-of-limits": Question(
         words=lambda turn, about: measuring.out_of_limits_line(turn, about["step"]),
         yes=lambda turn, about: turn.ask("accept-reason", about),
         no=_measure_again,
+        mode="value",
+        takes=frozenset({"measured", "reading"}),
     ),
     "accept-reason": Question(
         words=lambda _turn, _about: Line("ask.reason"), reason=_accept_reason, mode="reason"
@@ -145,6 +159,11 @@ QUESTIONS: Mapping[str, Question] = {
         words=tightening.final_line,
         yes=tightening.work_final,
         no=lambda turn, _about: tightening.read_act(turn, turn.step),
+    ),
+    "clicked": Question(
+        words=tightening.clicked_line,
+        yes=tightening.work_clicked,
+        no=lambda turn, _about: turn.say("clicked.not"),
     ),
     "all-done": Question(
         words=lambda turn, _about: tightening.all_done_line(turn),

@@ -22,9 +22,10 @@ class Line:
 
 @dataclass(frozen=True)
 class PlayNote:
-    """A spoken note to be played at this place; `file` is in the job's folder."""
+    """A spoken note to be played at this place; `file` is in the job's folder, `pace` 1 as it was spoken."""
 
     file: str
+    pace: float = 1.0
 
 
 Effect = Literal["begin-note", "end-note", "hush"]

@@ -17,16 +17,20 @@ from assistant.job.events import (
     PartReused,
     PartTold,
     PartUsed,
+    PositionTurned,
     PositionWorked,
+    ReadingTaken,
     StepDone,
     StepReopened,
     StepSkipped,
     SupplyApplied,
     ToolMoved,
+    WorkedOut,
 )
 from assistant.job.way import open_steps
 from assistant.torque.units import Quantity
 
+_OF_A_STEP = (StepDone, StepSkipped, CheckAnswered, Measured, WorkedOut, DecisionTaken, StepReopened)
 _HOUR_S = 3600
 _SHORT_S = 90 * 60
 _QUARTER_S = 15 * 60
@@ -35,11 +39,13 @@ _QUARTER_S = 15 * 60
 def event_line(turn: Turn, events: tuple[Event, ...]) -> Line:
     """Say what a turn recorded, by the first event of it."""
     event, count = events[0], sum(isinstance(event, PositionWorked) for event in events)
-    if isinstance(event, PositionWorked):
+    if isinstance(event, PositionWorked | PositionTurned):
         group = turn.route.procedure.groups[event.group]
         slots: dict[str, Slot] = {"group": group.spoken, "position": event.act.position, "count": count}
         return Line("undone.positions" if count > 1 else "undone.position", slots)
-    if isinstance(event, StepDone | StepSkipped | CheckAnswered | Measured | DecisionTaken | StepReopened):
+    if isinstance(event, ReadingTaken):
+        return Line("undone.reading", {"number": turn.step_number(event.step)})
+    if isinstance(event, _OF_A_STEP):
         return Line("undone.step", {"number": turn.step_number(event.step)})
     return thing_line(event) or Line("undone.last")
 

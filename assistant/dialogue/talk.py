@@ -36,12 +36,12 @@ def on_opened(turn: Turn, _intent: Intent) -> None:
     turn.ask("begin")
 
 
-def on_returned(turn: Turn, _intent: Intent) -> None:
+def on_returned(turn: Turn, intent: Intent) -> None:
     """Take a job up again: where it stands, in two sentences, and what was being asked."""
     if turn.state.open_note is not None:
-        end_note(turn, turn.state.last_at or turn.now)
+        end_note(turn, float(intent.slots.get("seconds", "0")), "cut off")
         turn.say("note.recovered", number=len(turn.state.notes))
-    turn.record(JobTakenUp())
+    turn.record(JobTakenUp(who=intent.slots.get("who", "")))
     if turn.state.paused:
         turn.record(Resumed())
     _say_where_things_stand(turn, "returned")

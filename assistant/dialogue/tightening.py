@@ -11,21 +11,24 @@ from assistant.dialogue.acts import (
     acts_left,
     is_due,
     next_act,
+    pass_done,
+    record_at,
     say_act,
     short_line,
     stage_left,
+    values_line,
     what_line,
 )
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import value_of
 from assistant.dialogue.reply import Line
 from assistant.dialogue.steps import DONE, READERS, complete, owns
+from assistant.dialogue.telling import say_doubted_value, say_pass_done
 from assistant.dialogue.tooling import say_wrench, wrench_for
 from assistant.dialogue.turn import Turn
 from assistant.job.events import PositionTurned, PositionWorked, Undone
-from assistant.job.way import open_steps
 from assistant.procedure.model import Step
-from assistant.torque.group import FastenerGroup
+from assistant.torque.ledger import Standing
 from assistant.torque.plan import Act, seated
 
 
@@ -43,14 +46,6 @@ def read_act(turn: Turn, step: Step) -> None:
         turn.say("group.left-hand")
 
 
-def say_doubted_value(turn: Turn, act: Act) -> None:
-    """Warn where the value that was written can hardly be meant."""
-    for doubted in turn.route.doubted:
-        here = doubted.group == turn.route.group(turn.step).name and doubted.stage == act.stage
-        if here and act.position in doubted.positions:
-            turn.say(f"value.{doubted.verdict.finding}", meant=doubted.verdict.meant or doubted.value)
-
-
 @owns(DONE, "tighten")
 def done_act(turn: Turn, step: Step) -> None:
     """Take the position that came next as done; one that rises until it is seated comes up again."""
@@ -58,21 +53,24 @@ def done_act(turn: Turn, step: Step) -> None:
         complete(turn, step)
         return
     number, act = next_act(turn, step)
-    if act.kind == "rise" and act.rounds == 0:
-        turn.record(PositionTurned(group=turn.route.group(step).name, number=number, act=act))
-        turn.tone("recorded")
-        say_act(turn, next_act(turn, step)[1], short=True)
+    if _wants_a_click(act):
+        turn.ask("clicked", {"step": step.step, "number": str(number)})
     else:
         work(turn, step, ((number, act),))
 
 
-def work(turn: Turn, step: Step, acts: tuple[Numbered, ...]) -> None:
+def _wants_a_click(act: Act) -> bool:
+    """Tell whether this is the last round of a rise, in which the wrench has to click."""
+    return act.kind == "rise" and act.clicks and act.final
+
+
+def work(turn: Turn, step: Step, acts: tuple[Numbered, ...], *, clicked: bool = False) -> None:
     """Record acts, and say what comes after them; what is final waits for a yes where the author wants that."""
     if turn.route.procedure.read_back == "yes" and any(act.final for _, act in acts):
         numbers = ",".join(str(number) for number, _ in acts)
         turn.ask("final", {"step": step.step, "numbers": numbers})
     else:
-        record_work(turn, step, acts)
+        record_work(turn, step, acts, clicked=clicked)
 
 
 def final_line(turn: Turn, about: Mapping[str, str]) -> Line:
@@ -83,7 +81,7 @@ def final_line(turn: Turn, about: Mapping[str, str]) -> Line:
 
 def work_final(turn: Turn, about: Mapping[str, str]) -> None:
     """Record what was read back and confirmed."""
-    record_work(turn, turn.route.step(about["step"]), _read_back(turn, about))
+    record_work(turn, turn.route.step(about["step"]), _read_back(turn, about), clicked=True)
 
 
 def _read_back(turn: Turn, about: Mapping[str, str]) -> tuple[Numbered, ...]:
@@ -94,11 +92,15 @@ def _read_back(turn: Turn, about: Mapping[str, str]) -> tuple[Numbered, ...]:
     )
 
 
-def record_work(turn: Turn, step: Step, acts: tuple[Numbered, ...]) -> None:
-    """Record acts at once, and say what comes after them."""
+def record_work(turn: Turn, step: Step, acts: tuple[Numbered, ...], *, clicked: bool = False) -> None:
+    """Record acts at once, and say what comes after them; a rise without a last round is only turned by that."""
     group = turn.route.group(step).name
     for number, act in acts:
-        due = is_due(turn, step, number)
+        if act.kind == "rise" and act.rounds == 0 and not clicked:
+            turn.record(PositionTurned(group=group, number=number, act=act))
+            continue
+        # In a rise the one that comes next is in its turn, although those before it may not be seated yet.
+        due = is_due(turn, step, number) or (act.kind == "rise" and number == next_act(turn, step)[0])
         worked = PositionWorked(group=group, number=number, act=act, in_order=due)
         turn.record(
             worked.model_copy(update={"spared": _spared(turn, step, act), "wrench": wrench_for(turn, act)})
@@ -116,27 +118,28 @@ def _spared(turn: Turn, step: Step, act: Act) -> tuple[int, ...]:
 
 
 def _say_what_follows(turn: Turn, step: Step, act: Act) -> None:
-    """Say the next position, or that the stage, or the whole group, is done."""
+    """Say the next position, or that the pass, or the whole group, is done."""
     if not acts_left(turn, step):
-        _say_stage_done(turn, step, act)
+        say_pass_done(turn, step, act)
         complete(turn, step)
         return
     following = next_act(turn, step)[1]
-    if following.stage != act.stage:
-        _say_stage_done(turn, step, act)
+    if (following.block or following.stage) != (act.block or act.stage):
+        if record_at(turn, step, act.position).doubt != "again":
+            say_pass_done(turn, step, act)
         read_act(turn, step)
         return
     if following.round != act.round:
         turn.say("round", round=following.round)
-    say_act(turn, following, short=True)
+    if _is_more_of_the_same(turn, act, following):
+        say_act(turn, following, short=True)
+    else:
+        read_act(turn, step)
 
 
-def _say_stage_done(turn: Turn, step: Step, act: Act) -> None:
-    group = turn.route.group(step)
-    count = len({other.position for _, other in turn.route.acts(step) if other.stage == act.stage})
-    how_many = "one-" if count == 1 else ""
-    key = f"stage.{how_many}{'final' if act.final else 'done'}"
-    turn.say(key, group=group.spoken, count=count, what=short_line(act))
+def _is_more_of_the_same(turn: Turn, act: Act, following: Act) -> bool:
+    """Tell whether the next act has the value and the wrench of this one, so that a short call is enough."""
+    return short_line(act) == short_line(following) and wrench_for(turn, act) == wrench_for(turn, following)
 
 
 def here(turn: Turn) -> bool:
@@ -153,15 +156,18 @@ def on_position_done(turn: Turn, intent: Intent) -> None:
         return
     step = turn.step
     position = int(value_of(intent.slots["position"]))
-    wanted = next((pair for pair in stage_left(turn, step) if pair[1].position == position), None)
+    mine = [pair for pair in stage_left(turn, step) if pair[1].position == position]
+    wanted = min(mine, key=lambda pair: pair[0], default=None)
     if wanted is None:
         _say_not_wanted(turn, step, position)
-    elif is_due(turn, step, wanted[0]):
-        work(turn, step, (wanted,))
-    else:
+    elif wanted != next_act(turn, step) and not is_due(turn, step, wanted[0]):
         expected = next_act(turn, step)[1].position
         about = {"step": step.step, "number": str(wanted[0]), "position": str(position)}
         turn.ask("out-of-order", {**about, "expected": str(expected)})
+    elif _wants_a_click(wanted[1]):
+        turn.ask("clicked", {"step": step.step, "number": str(wanted[0])})
+    else:
+        work(turn, step, (wanted,))
 
 
 def on_correct(turn: Turn, intent: Intent) -> None:
@@ -180,7 +186,8 @@ def on_correct(turn: Turn, intent: Intent) -> None:
 
 def _say_not_wanted(turn: Turn, step: Step, position: int) -> None:
     if has_position(turn, position):
-        turn.say("position.already", position=position)
+        here = any(act.position == position for _, act in pass_done(turn, step))
+        turn.say("position.already" if here else "position.not-here", position=position)
     read_act(turn, step)
 
 
@@ -203,7 +210,7 @@ def on_click(turn: Turn, _intent: Intent) -> None:
     """Take the position that came next as done for good: it clicked, or it is seated."""
     if here(turn):
         number, act = next_act(turn, turn.step)
-        work(turn, turn.step, ((number, seated(act) if act.kind == "rise" else act),))
+        work(turn, turn.step, ((number, seated(act) if act.kind == "rise" else act),), clicked=True)
 
 
 def on_all_done(turn: Turn, _intent: Intent) -> None:
@@ -214,58 +221,33 @@ def on_all_done(turn: Turn, _intent: Intent) -> None:
 
 def all_done_line(turn: Turn) -> Line:
     """Ask about the positions that are left of this stage, by number."""
-    left = stage_left(turn, turn.step)
-    positions = tuple(dict.fromkeys(act.position for _, act in left))
-    return Line("ask.all-done", {"positions": positions, "what": what_line(left[0][1])})
+    return Line("ask.all-done", {"values": values_line(act for _, act in sound_left(turn, turn.step))})
+
+
+def sound_left(turn: Turn, step: Step) -> tuple[Numbered, ...]:
+    """Give what is left of this pass at positions that are not damaged; of damaged ones where only those are left."""
+    left = stage_left(turn, step)
+    sound = [
+        pair for pair in left if record_at(turn, step, pair[1].position).standing is not Standing.DAMAGED
+    ]
+    return tuple(sound) or left
+
+
+def clicked_line(turn: Turn, about: Mapping[str, str]) -> Line:
+    """Ask whether it clicked, in the last round in which it can."""
+    act = turn.route.plans[turn.route.group(turn.step).name][int(about["number"])]
+    return Line("ask.clicked", {"position": act.position, "until": act.until or ""})
+
+
+def work_clicked(turn: Turn, about: Mapping[str, str]) -> None:
+    """Record the last round of a rise, which clicked."""
+    number = int(about["number"])
+    work(turn, turn.step, ((number, turn.route.plans[turn.route.group(turn.step).name][number]),))
 
 
 def work_stage(turn: Turn) -> None:
-    """Record all that is left of this stage."""
-    work(turn, turn.step, stage_left(turn, turn.step))
-
-
-def _group_named(turn: Turn, intent: Intent) -> FastenerGroup | None:
-    """Give the group that was named, if one was."""
-    groups = turn.route.procedure.groups.values()
-    return next((group for group in groups if group.spoken == intent.slots.get("group")), None)
-
-
-def on_torque(turn: Turn, intent: Intent) -> None:
-    """Say the value that is wanted now, or all that a named group is brought to, stage by stage."""
-    if group := _group_named(turn, intent):
-        stages = {act.stage: what_line(act) for act in turn.route.plans[group.name]}
-        turn.say("torque.group", group=group.spoken, stages=tuple(stages.values()))
-    elif turn.step.action != "tighten":
-        turn.say("tighten.not-here")
-    elif acts_left(turn, turn.step):
-        act = next_act(turn, turn.step)[1]
-        turn.say("torque", what=what_line(act))
-        say_doubted_value(turn, act)
-    else:
-        turn.say("torque", what=what_line(turn.route.acts(turn.step)[-1][1]))
-
-
-def on_sequence(turn: Turn, intent: Intent) -> None:
-    """Say the order of the stage under way, or of a named group, from its first position to its last."""
-    if group := _group_named(turn, intent):
-        turn.say("sequence.group", group=group.spoken, positions=group.sequence())
-        return
-    if turn.step.action != "tighten":
-        turn.say("tighten.not-here")
-        return
-    left = acts_left(turn, turn.step)
-    stage = left[0][1].stage if left else 1
-    acts = [act for _, act in turn.route.acts(turn.step) if act.stage == stage]
-    turn.say("sequence", positions=tuple(dict.fromkeys(act.position for act in acts)))
-
-
-def on_left(turn: Turn, _intent: Intent) -> None:
-    """Say how many positions are left of this stage, and which; elsewhere, how many steps."""
-    if turn.step.action == "tighten" and acts_left(turn, turn.step):
-        positions = tuple(dict.fromkeys(act.position for _, act in stage_left(turn, turn.step)))
-        turn.say("left.positions", count=len(positions), positions=positions)
-    else:
-        turn.say("left.steps", count=len(open_steps(turn.route, turn.state)))
+    """Record all that is left of this pass."""
+    work(turn, turn.step, sound_left(turn, turn.step))
 
 
 HANDLERS = {
@@ -273,7 +255,4 @@ HANDLERS = {
     "correct": on_correct,
     "all-done": on_all_done,
     "click": on_click,
-    "torque": on_torque,
-    "sequence": on_sequence,
-    "left": on_left,
 }

@@ -1,18 +1,19 @@
 """Which tool: the shop's wrench for a value and what it is set to, with an adapter, or in another unit."""
 
+from collections.abc import Collection
 from typing import Final
 
-from assistant.dialogue.acts import acts_left, next_act, short_line
+from assistant.dialogue.acts import acts_left, next_act
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import unit_of
 from assistant.dialogue.turn import Turn
 from assistant.errors import TorqueError
 from assistant.job.events import CalibrationTold
 from assistant.procedure.model import Adapter
-from assistant.torque.adapter import CAUTIONS, setting_for
+from assistant.torque.adapter import CAUTIONS
 from assistant.torque.plan import Act, torque_of
 from assistant.torque.units import Quantity, read_quantity, rounded
-from assistant.torque.wrench import USUAL_TOLERANCE, Choice, TorqueWrench, choose
+from assistant.torque.wrench import USUAL_TOLERANCE, Choice, choose, direct, through
 
 SPOKEN_STEPS = {
     "N.m": "0.1 N.m",
@@ -39,21 +40,15 @@ def _adapter(turn: Turn) -> Adapter | None:
     return turn.step.tighten.adapter if turn.step.tighten else None
 
 
-def _choice(turn: Turn, value: Quantity) -> Choice:
+def _choice(turn: Turn, value: Quantity, without: Collection[str] = ()) -> Choice:
     """Choose among the wrenches that were not laid aside, with the step's adapter counted in."""
     group, adapter = turn.route.group(turn.step), _adapter(turn)
-
-    def with_adapter(wrench: TorqueWrench, target: Quantity) -> Quantity:
-        if adapter is None:
-            return target
-        return setting_for(target, wrench.length, adapter.length, adapter.angle).setting
-
     return choose(
-        turn.route.shop.without(turn.state.laid_aside),
+        turn.route.shop.without({*turn.state.laid_aside, *without}),
         value,
         group.tolerance or USUAL_TOLERANCE,
         left_hand=group.left_hand,
-        reach=with_adapter,
+        reach=through(adapter.length, adapter.angle) if adapter else direct,
     )
 
 
@@ -68,6 +63,18 @@ def wrench_for(turn: Turn, act: Act) -> str:
         return ""
 
 
+def has_other_wrench(turn: Turn, act: Act, name: str) -> bool:
+    """Tell whether another wrench of the shop suits, were this one laid aside too; without a list there may be."""
+    value = torque_of(act)
+    if value is None or not turn.route.shop.wrenches:
+        return True
+    try:
+        _choice(turn, value, without={name})
+    except TorqueError:
+        return False
+    return True
+
+
 def say_wrench(turn: Turn, act: Act) -> None:
     """Say which wrench of the shop suits an act, and what to mind about it and about an adapter."""
     value = torque_of(act)
@@ -75,7 +82,7 @@ def say_wrench(turn: Turn, act: Act) -> None:
         return
     if not turn.route.shop.wrenches:
         if adapter := _adapter(turn):
-            turn.say("adapter.same" if _is_square(adapter) else "adapter.lower")
+            _say_adapter(turn, adapter)
         return
     try:
         choice = _choice(turn, value)
@@ -89,7 +96,27 @@ def say_wrench(turn: Turn, act: Act) -> None:
     )
     for doubt in choice.doubts:
         turn.say(f"wrench.{doubt.kind}")
+    if (adapter := _adapter(turn)) and turn.route.acts(turn.step) == acts_left(turn, turn.step):
+        _say_fittings(turn, adapter)
     _say_calibration(turn, choice)
+
+
+def _say_adapter(turn: Turn, adapter: Adapter) -> None:
+    """Say which way an adapter changes the setting, where no wrench is listed."""
+    degrees = abs(adapter.angle.exact("deg")) % 360
+    folded = min(degrees, 360 - degrees)
+    turn.say(
+        "adapter.same"
+        if folded == _RIGHT_ANGLE
+        else f"adapter.{'lower' if folded < _RIGHT_ANGLE else 'higher'}"
+    )
+    if turn.route.acts(turn.step) == acts_left(turn, turn.step):
+        _say_fittings(turn, adapter)
+
+
+def _say_fittings(turn: Turn, adapter: Adapter) -> None:
+    for fitting in adapter.fittings:
+        turn.say("adapter.caution", text=CAUTIONS[fitting])
 
 
 def _why_none(error: TorqueError) -> str:
@@ -97,10 +124,6 @@ def _why_none(error: TorqueError) -> str:
     if "length" in error.what:
         return "adapter.unknown"
     return "wrench.too-coarse" if "set within" in error.what else "wrench.no-range"
-
-
-def _is_square(adapter: Adapter) -> bool:
-    return abs(adapter.angle.exact("deg")) % 180 == _RIGHT_ANGLE
 
 
 def _say_calibration(turn: Turn, choice: Choice) -> None:
@@ -111,6 +134,10 @@ def _say_calibration(turn: Turn, choice: Choice) -> None:
     turn.record(CalibrationTold(wrench=wrench.name))
     if wrench.calibrated is None:
         turn.say("wrench.never-calibrated")
+    elif wrench.uses >= wrench.uses_allowed:
+        turn.say("wrench.worn", uses=wrench.uses)
+    elif wrench.calibrated > turn.now.date():
+        turn.say("wrench.to-come")
     else:
         months = max(0, (turn.now.date() - wrench.calibrated).days // 30)
         late = "wrench.overdue" if wrench.calibration(turn.now.date()) else "wrench.calibrated"
@@ -132,23 +159,23 @@ def on_adapter(turn: Turn, _intent: Intent) -> None:
     """Say what the wrench is set to with the step's adapter on, and what is to be minded about fittings."""
     adapter, found = _adapter(turn), current_torque(turn)
     if adapter is None or found is None:
-        turn.say("adapter.none")
+        turn.say("adapter.none" if adapter is None else "adapter.not-now")
         return
-    for fitting in adapter.fittings:
-        turn.say("adapter.caution", text=CAUTIONS[fitting])
     say_wrench(turn, found[0])
+    if turn.route.acts(turn.step) != acts_left(turn, turn.step):
+        _say_fittings(turn, adapter)
 
 
 def on_in_unit(turn: Turn, intent: Intent) -> None:
     """Say the value that comes next in another unit, rounded for speech; the written one is what counts."""
     found = current_torque(turn)
     if found is None:
-        turn.say("tighten.not-here")
+        turn.say("tighten.not-here" if turn.step.action != "tighten" else "adapter.not-now")
         return
-    act, value = found
+    _, value = found
     unit = unit_of(intent.slots["unit"])
     said = value if unit == value.unit else rounded(value.to(unit), read_quantity(SPOKEN_STEPS[unit]))
-    turn.say("in-unit", said=said, written=short_line(act))
+    turn.say("in-unit", said=said, written=value)
 
 
 HANDLERS = {"tool": on_tool, "adapter": on_adapter, "in-unit": on_in_unit}

@@ -1,11 +1,11 @@
 """What this machine takes: response, decoding, memory, the journal, resuming. Printed, never judged."""
 
 import resource
-import statistics
 import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final, TypeVar
@@ -13,9 +13,12 @@ from typing import Final, TypeVar
 import numpy as np
 
 from assistant.dialogue.phrasing import load_phrasebook
-from assistant.hearing.endpointing import Ended, Endpointer, utterances
+from assistant.evaluate.record_time import record_times
+from assistant.hearing.ear import Ear
+from assistant.hearing.endpointing import BLOCK_S, Endpointer, Limits
 from assistant.hearing.engines import open_engine
 from assistant.hearing.grammar import load_grammar
+from assistant.hearing.patience import Patience
 from assistant.hearing.recogniser import Recogniser
 from assistant.hearing.sources import BLOCK
 from assistant.job.events import Heard, Replied, StepDone, StepReached
@@ -23,12 +26,14 @@ from assistant.job.fold import replay
 from assistant.job.journal import Journal
 from assistant.simulate.noise import mix, workshop
 from assistant.simulate.voices import mechanics
-from assistant.sound import RATE, join, silence
+from assistant.sound import RATE, Samples, Sound, join, silence
 from assistant.speaking.engines import open_voice
 
 COMMANDS: Final = ("done", "next", "repeat", "where am i", "done next", "take a note", "what is open")
 ENTRIES: Final = 100_000
 _SNR_DB: Final = 20.0
+_LEAD_S: Final = 0.5
+_AUDIBLE: Final = 0.01
 _TURNS: Final = 200
 T = TypeVar("T")
 
@@ -39,27 +44,63 @@ def measure(*, engine: str | None, model: Path | None) -> Iterator[tuple[str, st
     yield "memory at its highest", f"{_peak_mb():.0f} MB"
     with tempfile.TemporaryDirectory() as folder:
         yield from _journal(Path(folder))
+        yield from record_times(Path(folder))
 
 
 def _response(recogniser: Recogniser) -> Iterator[tuple[str, str]]:
-    """Time from the end of speech, which the hang-over lets pass first, to the first sample of the reply."""
+    """Time from the end of speech to the first sample of the reply, with a fixed pause and with one that learns."""
+    yield "engine", recogniser.engine.name
+    always = Patience(closed_s=_FIXED_S, usual_s=_FIXED_S, open_s=_FIXED_S)
+    ways = {
+        f"a pause of {1000 * _FIXED_S:.0f} ms": (replace(recogniser, patience=always), _NEVER),
+        "a pause by what was heard": (recogniser, Limits()),
+    }
+    for way, (ear, limits) in ways.items():
+        waits = [1000 * wait for wait in _waits(ear, limits)]
+        yield f"end of speech to reply, {way}: p50", f"{np.percentile(waits, 50):.0f} ms"
+        yield f"end of speech to reply, {way}: p95", f"{np.percentile(waits, 95):.0f} ms"
+        yield f"commands answered, {way}", f"{len(waits)} of {len(COMMANDS) * len(mechanics())}"
+
+
+_FIXED_S: Final = 0.45
+_NEVER: Final = replace(Limits(), glance_s=Limits().longest_s, pause_s=_FIXED_S)
+"""Limits with which no pause is told, so that nothing is decoded before the end of speech."""
+
+
+def _waits(recogniser: Recogniser, limits: Limits) -> Iterator[float]:
+    """Give the wait, in seconds, of each command that was understood."""
     grammar, voice, noise = load_grammar("step"), open_voice(), workshop(20.0, 1)
-    waits, factors = [], []
     for speaker in mechanics():
         for seed, words in enumerate(COMMANDS):
-            whole = join([silence(0.5), speaker.say(words, seed), silence(1.0)])
-            samples = mix(whole, noise, _SNR_DB).samples
-            blocks = samples[: len(samples) // BLOCK * BLOCK].reshape(-1, BLOCK)
-            for event in utterances(blocks, Endpointer()):
-                if isinstance(event, Ended):
-                    heard, decoding_s = _timed(lambda: recogniser.recognise(event.utterance, grammar))  # noqa: B023
-                    _, speaking_s = _timed(lambda: voice.render("Step four is done."))
-                    waits.append(Endpointer().limits.pause_s + decoding_s + speaking_s)
-                    factors.append(heard.decode_s / (len(event.utterance.samples) / RATE))
-    yield "engine", recogniser.engine.name
-    yield "end of speech to start of reply, p50", f"{1000 * np.percentile(waits, 50):.0f} ms"
-    yield "end of speech to start of reply, p95", f"{1000 * np.percentile(waits, 95):.0f} ms"
-    yield "decoding, of the sound's own length", f"{statistics.median(factors):.2f}"
+            spoken = speaker.say(words, seed)
+            whole = mix(join([silence(_LEAD_S), spoken, silence(1.5)]), noise, _SNR_DB)
+            ear = Ear(
+                recogniser=recogniser, grammar_now=lambda: grammar, endpointer=Endpointer(limits=limits)
+            )
+            settled_s = _settled_at(ear, whole.samples)
+            if settled_s is not None:
+                _, speaking_s = _timed(lambda: voice.render("Step four is done."))
+                yield settled_s + speaking_s - _LEAD_S - _end_of_speech(spoken)
+
+
+def _settled_at(ear: Ear, samples: Samples) -> float | None:
+    """Give when the first command was settled, in seconds of a microphone's time; None where none was.
+
+    A block is there when its sound has passed; while the machine works, the next ones wait.
+    """
+    now_s = 0.0
+    for number, block in enumerate(samples[: len(samples) // BLOCK * BLOCK].reshape(-1, BLOCK), start=1):
+        heard, took_s = _timed(lambda: ear.push(block))  # noqa: B023
+        now_s = max(now_s, number * BLOCK_S) + took_s
+        if any(each.accepted for each in heard):
+            return now_s
+    return None
+
+
+def _end_of_speech(spoken: Sound) -> float:
+    """Give where a voice falls silent, in seconds: behind its last sample of a hundredth of the peak."""
+    sound = spoken.at(RATE).samples
+    return float(np.flatnonzero(np.abs(sound) > _AUDIBLE * np.abs(sound).max())[-1] + 1) / RATE
 
 
 def _timed(work: Callable[[], T]) -> tuple[T, float]:

@@ -19,10 +19,11 @@ from assistant.evaluate.placing import Placed, place
 from assistant.evaluate.scoring import Outcome, kind_of, meaning_of, outcome_of
 from assistant.evaluate.wanted import Case
 from assistant.hearing.acceptance import ROWS, evidence, needed
+from assistant.hearing.ear import listen
 from assistant.hearing.endpointing import BLOCK_S
 from assistant.hearing.engine import Decoded, Engine
 from assistant.hearing.grammar import Grammar
-from assistant.hearing.recogniser import Recognised, Recogniser, listen
+from assistant.hearing.recogniser import Recognised, Recogniser
 from assistant.hearing.sources import BLOCK
 from assistant.sound import RATE, Samples
 

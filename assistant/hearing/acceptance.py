@@ -131,8 +131,11 @@ class _Candidate:
         return self.match.intents or self.match.words
 
 
-def judge(decoded: Decoded, grammar: Grammar, *, engine: str, speech_s: float) -> Verdict:
-    """Judge what the engine made of an utterance whose speech lasted `speech_s` seconds."""
+def judge(decoded: Decoded, grammar: Grammar, *, engine: str, speech_s: float, ease: float = 0.0) -> Verdict:
+    """Judge what the engine made of an utterance whose speech lasted `speech_s` seconds.
+
+    `ease` is added to the log odds from which the confidence is made: what else speaks for a command.
+    """
     candidates = _candidates(decoded, grammar)
     if not candidates:
         heard = decoded.guesses[0].words if decoded.guesses else ()
@@ -140,7 +143,7 @@ def judge(decoded: Decoded, grammar: Grammar, *, engine: str, speech_s: float) -
             accepted=False, match=None, confidence=0.0, heard=heard, why="nothing that can be said now"
         )
     row, best = ROWS[engine], candidates[0]
-    confidence = _confidence(row, evidence(decoded, best.guess, speech_s))
+    confidence = _confidence(row, evidence(decoded, best.guess, speech_s), ease)
     why = _doubt(row, candidates, confidence)
     return Verdict(
         accepted=not why,
@@ -176,14 +179,19 @@ def needed(row: Row, match: Match) -> float:
     return max((row.needed[each] for each in asked), default=row.needed[Consequence.RECORD])
 
 
+def is_grave(match: Match) -> bool:
+    """Tell whether what was said takes back what was recorded, or puts it in doubt."""
+    return any(CONSEQUENCES.get(intent.name) is Consequence.GRAVE for intent in match.intents)
+
+
 def _candidates(decoded: Decoded, grammar: Grammar) -> list[_Candidate]:
     """Give the guesses that the grammar accepts whole, best first."""
     matches = ((guess, grammar.match(guess.words)) for guess in decoded.guesses)
     return [_Candidate(guess, match) for guess, match in matches if match is not None]
 
 
-def _confidence(row: Row, found: Mapping[str, float]) -> float:
-    total = row.bias + sum(weight * found.get(name, 0.0) for name, weight in row.weights.items())
+def _confidence(row: Row, found: Mapping[str, float], ease: float) -> float:
+    total = row.bias + ease + sum(weight * found.get(name, 0.0) for name, weight in row.weights.items())
     return 1 / (1 + math.exp(-total)) if total > -math.inf else 0.0
 
 

@@ -16,7 +16,7 @@ from assistant.dialogue.intents import Intent
 from assistant.errors import HearingError
 from assistant.hearing.automaton import Automaton
 from assistant.hearing.flat import flat_jsgf
-from assistant.hearing.jsgf import Reference, Text, either, read
+from assistant.hearing.jsgf import Reference, Text, either, read, spoken
 from assistant.hearing.linking import Linked, Linker, bound, text_of
 from assistant.hearing.meaning import check_flow, check_tag, intents_of
 from assistant.hearing.words import words_of
@@ -25,6 +25,7 @@ from assistant.paths import shipped
 __all__ = [
     "Grammar",
     "Match",
+    "called",
     "combined",
     "load_grammar",
     "modes",
@@ -89,6 +90,11 @@ class Grammar:
         if plain and all(isinstance(part, Reference) for part in parts):
             return tuple(listed.targets[part.name] for part in parts)
         return (self._root,)
+
+    @property
+    def root(self) -> str:
+        """The full name of its public rule."""
+        return self._root
 
     @property
     def rules(self) -> Mapping[str, Linked]:
@@ -158,6 +164,20 @@ def combined(grammars: Sequence[Grammar], name: str) -> Grammar:
                     f"there are two rules <{full_name}>", where=name, do="give the grammars different names"
                 )
     return _listing(name, rules, tuple(dict.fromkeys(head for each in grammars for head in each.heads())))
+
+
+def called(grammar: Grammar, name: str, *, needed: bool) -> Grammar:
+    """Give the grammar in which a name comes before everything that can be said, in one breath.
+
+    Where it is not `needed`, it may be left out. Raises HearingError for a name without words.
+    """
+    words = words_of(name)
+    if not words:
+        raise HearingError(f"{name!r} is no name that can be said", do="choose a word or two")
+    first = spoken(words) if needed else tree.OptionalGrouping(spoken(words))
+    root = f"{grammar.name}|{name}"  # no rule of a file can be called so
+    whole = bound(tree.Sequence(first, Reference(grammar.root)), lambda reference: reference.name)
+    return Grammar(grammar.name, root, {root: whole, **grammar.rules}, grammar.name)
 
 
 def modes(folder: Path | None = None) -> tuple[str, ...]:

@@ -22,6 +22,7 @@ BLOCK: Final = 512
 """Samples in a block: what voice-activity detection takes at a time, 32 ms."""
 
 _READ_FRAMES: Final = 8_192
+_STALLED_S: Final = 2.0  # many times what any device lets pass between two pieces
 _PORTAUDIO: Final = (
     "install PortAudio (Debian: apt install libportaudio2), or hear a file or typed text instead"
 )
@@ -152,10 +153,16 @@ class MicrophoneSource:
     def blocks(self) -> Iterator[Samples]:
         """Give the blocks until closed. Raises HearingError where the microphone goes away meanwhile."""
         cutter, resampler = _Cutter(), _Resampler(self._rate)
-        while (piece := self._pieces.get()) is not None:
+        while (piece := self._next()) is not None:
             yield from cutter.cut(resampler.push(piece))
         if self._stream is not None:
             raise HearingError("the microphone went away", do="plug it in again and take the job up again")
+
+    def _next(self) -> Samples | None:
+        try:
+            return self._pieces.get(timeout=_STALLED_S)
+        except queue.Empty as error:  # some systems do not tell that a device was unplugged
+            raise HearingError("the microphone has stopped", do="plug it in again") from error
 
     def _take(self, indata: Any, _frames: int, _time: Any, _status: Any) -> None:
         self._pieces.put(indata[:, 0].copy())

@@ -11,7 +11,9 @@ from typing import Final
 
 from assistant.job.state import JobState
 from assistant.job.things import is_label, is_loose
+from assistant.job.values import cause, kept, stale
 from assistant.job.way import open_steps, steps_of
+from assistant.measures.conformity import GOOD
 from assistant.procedure.model import Step
 from assistant.procedure.route import Route
 from assistant.torque.ledger import PositionRecord, Standing, is_open
@@ -42,10 +44,11 @@ def open_items(route: Route, state: JobState) -> tuple[OpenItem, ...]:
 
 
 def after_heat(route: Route) -> tuple[str, ...]:
-    """Name the groups that are tightened again after the first heat, which no job can have done before."""
-    return tuple(
-        name for name in _group_steps(route.steps) if route.procedure.groups[name].retorque_after_heat
-    )
+    """Name the groups that are tightened again after the first heat, where no step of the job does it."""
+    in_job = {step.tighten.group for step in route.steps if step.tighten and step.tighten.after_heat}
+    groups = route.procedure.groups
+    tightened = _group_steps(route.steps)
+    return tuple(name for name in tightened if groups[name].retorque_after_heat and name not in in_job)
 
 
 def _positions(route: Route, state: JobState) -> Iterator[OpenItem]:
@@ -67,8 +70,9 @@ def _group_steps(steps: Iterable[Step]) -> dict[str, str]:
 
 
 def _steps(route: Route, state: JobState) -> Iterator[OpenItem]:
+    told = {*state.suspect, *stale(route, state)}
     for step in open_steps(route, state):
-        if not step.tighten and step.step not in state.suspect:
+        if not step.tighten and step.step not in told:
             yield OpenItem(kind="step", step=step.step)
 
 
@@ -141,10 +145,17 @@ def _kit(route: Route, state: JobState) -> Iterator[OpenItem]:
             yield OpenItem(kind="kit", step=step, what=name, count=left)
 
 
-def _measurements(_route: Route, state: JobState) -> Iterator[OpenItem]:
-    for step, measured in state.measured.items():
-        if measured.verdict != "in" and step not in state.accepted:
-            yield OpenItem(kind="measurement", step=step, what=measured.verdict)
+def _measurements(route: Route, state: JobState) -> Iterator[OpenItem]:
+    """Find values that no longer hold, that are outside their limits or in doubt, and readings that lack."""
+    gone = stale(route, state)
+    for step in route.valued:
+        found = kept(state, step)
+        if found is not None and step in gone:
+            yield OpenItem(kind="stale", step=step, what=cause(route, state, step))
+        elif found is not None and found.verdict not in GOOD and step not in state.accepted:
+            yield OpenItem(kind="measurement", step=step, what=found.verdict)
+        if step in state.readings and step in state.done:
+            yield OpenItem(kind="readings", step=step, count=len(state.readings[step]))
 
 
 def _waits(_route: Route, state: JobState) -> Iterator[OpenItem]:

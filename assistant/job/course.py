@@ -53,7 +53,9 @@ def _timed(state: JobState, step: str, at: datetime) -> Progress:
 
 
 def _skipped(state: JobState, event: StepSkipped, at: datetime) -> JobState:
-    departure = Departure(step=event.step, what="left out", reason=event.reason, at=at, by=event.by)
+    departure = Departure(
+        step=event.step, what="left out", reason=event.reason, at=at, by=event.by or state.who
+    )
     return replace(
         state,
         done=state.done - {event.step},
@@ -92,7 +94,7 @@ def _cleared(state: JobState, event: SuspectCleared, _at: datetime) -> JobState:
 
 def _before(state: JobState, event: WorkedBefore, at: datetime) -> JobState:
     what = f"worked before {event.missing}"
-    departure = Departure(step=event.step, what=what, reason=event.reason, at=at)
+    departure = Departure(step=event.step, what=what, reason=event.reason, at=at, by=state.who)
     return replace(
         state,
         worked_before=state.worked_before | {event.step},

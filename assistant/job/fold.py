@@ -26,10 +26,6 @@ from assistant.job.events import (
     JobClosed,
     JobOpened,
     JobTakenUp,
-    Measured,
-    MeasurementAccepted,
-    NoteBegun,
-    NoteEnded,
     OpenAccepted,
     PassReopened,
     Paused,
@@ -52,8 +48,10 @@ from assistant.job.events import (
     VoiceSet,
     WorkedBefore,
 )
+from assistant.job.measurements import VALUE_EVENTS, VALUE_FOLDS
+from assistant.job.noted import NOTED
 from assistant.job.positions import POSITION_FOLDS
-from assistant.job.state import Departure, JobState, Note, Past, Question, Timer
+from assistant.job.state import Departure, JobState, Past, Question, Timer
 from assistant.job.things import THING_EVENTS, THING_FOLDS
 
 KEPT_PASTS: Final = 30
@@ -93,8 +91,7 @@ UNDOABLE: Final = (
     PassReopened,
     PositionMarked,
     DamageMended,
-    Measured,
-    MeasurementAccepted,
+    *VALUE_EVENTS,
     *THING_EVENTS,
     TimerStarted,
     TimerStopped,
@@ -116,11 +113,19 @@ Fold = Callable[[JobState, Any, datetime], JobState]
 
 def _opened(state: JobState, event: JobOpened, at: datetime) -> JobState:
     progress = replace(state.progress, since=at)
-    return replace(state, job=event.job, route=event.route, began=at, progress=progress)
+    return replace(
+        state,
+        job=event.job,
+        machine=event.machine,
+        route=event.route,
+        who=event.who,
+        began=at,
+        progress=progress,
+    )
 
 
-def _taken_up(state: JobState, _event: JobTakenUp, at: datetime) -> JobState:
-    return replace(state, progress=replace(state.progress, since=at))
+def _taken_up(state: JobState, event: JobTakenUp, at: datetime) -> JobState:
+    return replace(state, who=event.who, listing=None, progress=replace(state.progress, since=at))
 
 
 def _back(state: JobState, _event: Resumed, at: datetime) -> JobState:
@@ -157,17 +162,6 @@ def _calibration(state: JobState, event: CalibrationTold, _at: datetime) -> JobS
     return replace(state, calibrations_told=state.calibrations_told | {event.wrench})
 
 
-def _measured(state: JobState, event: Measured, _at: datetime) -> JobState:
-    return replace(
-        state, measured={**state.measured, event.step: event}, accepted=state.accepted - {event.step}
-    )
-
-
-def _accepted(state: JobState, event: MeasurementAccepted, at: datetime) -> JobState:
-    departure = Departure(step=event.step, what="accepted outside its limits", reason=event.reason, at=at)
-    return replace(state, accepted=state.accepted | {event.step}, departures=(*state.departures, departure))
-
-
 def _timer_started(state: JobState, event: TimerStarted, at: datetime) -> JobState:
     return replace(state, timers={**state.timers, event.step: Timer(began=at, seconds=event.seconds)})
 
@@ -180,19 +174,10 @@ def _timer_ended(state: JobState, event: TimerEnded, _at: datetime) -> JobState:
 def _timer_stopped(state: JobState, event: TimerStopped, at: datetime) -> JobState:
     timer = replace(state.timers[event.step], cut_short_s=event.left_s)
     reason = event.reason or "stopped by voice"
-    departure = Departure(step=event.step, what="wait cut short", reason=reason, at=at)
+    departure = Departure(step=event.step, what="wait cut short", reason=reason, at=at, by=state.who)
     return replace(
         state, timers={**state.timers, event.step: timer}, departures=(*state.departures, departure)
     )
-
-
-def _note_begun(state: JobState, event: NoteBegun, at: datetime) -> JobState:
-    note = Note(number=event.note, file=event.file, step=event.step, at=at, label=event.label)
-    return replace(state, notes=(*state.notes, note))
-
-
-def _note_ended(state: JobState, event: NoteEnded, _at: datetime) -> JobState:
-    return replace(state, notes=(*state.notes[:-1], replace(state.notes[-1], seconds=event.seconds)))
 
 
 def _asked(state: JobState, event: Asked, _at: datetime) -> JobState:
@@ -213,7 +198,10 @@ def _undone(state: JobState, event: Undone, _at: datetime) -> JobState:
         last_reply=state.last_reply,
         misses=state.misses,
         refused=state.refused,
+        who=state.who,
         notes=state.notes,
+        pictures=state.pictures,
+        listing=None,
         timers={step: _as_told(timer, state.timers.get(step)) for step, timer in past.state.timers.items()},
         loudness=state.loudness,
         pace=state.pace,
@@ -245,20 +233,18 @@ FOLDS: Final[Mapping[type, Fold]] = {
     **COURSE_FOLDS,
     **POSITION_FOLDS,
     CalibrationTold: _calibration,
-    Measured: _measured,
-    MeasurementAccepted: _accepted,
+    **VALUE_FOLDS,
     **THING_FOLDS,
     TimerStarted: _timer_started,
     TimerEnded: _timer_ended,
     TimerStopped: _timer_stopped,
-    NoteBegun: _note_begun,
-    NoteEnded: _note_ended,
     Asked: _asked,
     QuestionClosed: _question_closed,
     Paused: _paused,
     Resumed: _back,
     Undone: _undone,
     VoiceSet: _voice,
+    **NOTED,
     JobClosed: _closed,
 }
 """What each kind of event does to the state."""

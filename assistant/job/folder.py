@@ -4,6 +4,7 @@
     procedure.yaml   the procedure as it was when the job started, to the letter
     shop.yaml        the shop's tools as they were then, where there was such a list
     sound/           the spoken notes
+    pictures/        the pictures, where some were taken
     name.txt         the job's name as it was given; the folder's own name is made of it
     lock             held while a program works on the job; a program that dies lets go of it
 
@@ -56,7 +57,7 @@ else:
 class JobFolder:
     """An open job: its journal and the files that it started from.
 
-    Made by `create` and `open`; `journal` takes and gives the events, `sound` is the folder of notes.
+    Made by `create` and `open`; `journal` takes and gives the events, `sound` and `pictures` are folders.
     """
 
     def __init__(self, path: Path, *, hold: bool = True) -> None:
@@ -64,6 +65,7 @@ class JobFolder:
         self.path = path
         self.name = _name_in(path)
         self.sound = path / "sound"
+        self.pictures = path / "pictures"
         self._lock = _hold(path, self.name) if hold else None
         try:
             self.journal = Journal(path / "journal.sqlite", read_only=not hold)

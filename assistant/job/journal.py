@@ -132,13 +132,40 @@ class Journal:
         """
         for row, fault in self._walk():
             if fault is not None:
-                what = f"entry {fault} of the journal is missing, altered or unreadable"
-                raise JobError(what, where=str(self.path), do=chain.DAMAGED)
+                raise self._fault(fault)
             try:
                 entry = chain.entry(row)
             except JobError as error:
                 raise JobError(error.what, where=str(self.path), do=error.do) from error
             yield entry
+
+    @property
+    def seal(self) -> str:
+        """The hash of the last entry: a chain with the same one is the same journal up to there."""
+        return self._last.hash
+
+    def rows(self) -> Iterator[chain.Row]:
+        """Read every row as it is kept. Raises JobError, naming the entry, for one that is not as it was written."""
+        for row, fault in self._walk():
+            if fault is not None:
+                raise self._fault(fault)
+            yield row
+
+    def restore(self, rows: Sequence[chain.Row]) -> None:
+        """Take rows that were read from another journal into this empty one, as they are.
+
+        Raises JobError where this one is not empty or they do not follow one another.
+        """
+        if self._last != chain.START:
+            raise JobError("there are entries in this journal", where=str(self.path), do="take an empty one")
+        if rows:
+            with _explained(self.path), self._transaction():
+                self._connection.executemany(_INSERT, rows)
+            self._last = rows[-1]
+
+    def _fault(self, entry: int) -> JobError:
+        what = f"entry {entry} of the journal is missing, altered or unreadable"
+        return JobError(what, where=str(self.path), do=chain.DAMAGED)
 
     def verify(self) -> int | None:
         """Walk the chain; give the number of the first entry that is not as it was written, if one is."""

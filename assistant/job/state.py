@@ -4,8 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
-from assistant.job.events import Event, Measured, PartReused
+from assistant.job.events import Ending, Event, Matter, Measured, PartReused, WorkedOut
 from assistant.torque.ledger import PositionRecord
+from assistant.torque.units import Quantity
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,15 +34,39 @@ class Timer:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Note:
-    """A spoken note: its number, its file in the job's folder, where and when it was made."""
+class Kept:
+    """What is kept beside the journal: its number, its file, where and when it was made, what it is about."""
 
     number: int
     file: str
     step: str
     at: datetime
-    seconds: float | None = None
+    group: str = ""
+    position: int | None = None
+    part: str = ""
     label: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Note(Kept):
+    """A spoken note, and its text where there is one; `written_by` is an engine's name or a person's."""
+
+    matter: Matter = "note"
+    seconds: float | None = None
+    ended_by: Ending | None = None
+    text: str = ""
+    written_by: str = ""
+    rough: bool = False
+    corrected: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Listing:
+    """The notes that are being played one by one, by their numbers, the place among them, and the pace."""
+
+    notes: tuple[int, ...]
+    place: int
+    pace: float = 1.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,7 +130,9 @@ class JobState:
     """
 
     job: str = ""
+    machine: str = ""
     route: str = ""
+    who: str = ""
     turn: int = 0
     seq: int = 0
     began: datetime | None = None
@@ -129,6 +156,9 @@ class JobState:
     calibrations_told: frozenset[str] = frozenset()
     laid_aside: frozenset[str] = frozenset()
     measured: Mapping[str, Measured] = field(default_factory=dict)
+    worked: Mapping[str, WorkedOut] = field(default_factory=dict)
+    readings: Mapping[str, tuple[Quantity, ...]] = field(default_factory=dict)
+    last_value: str = ""
     accepted: frozenset[str] = frozenset()
     parts: Mapping[str, int] = field(default_factory=dict)
     reused: tuple[PartReused, ...] = ()
@@ -140,6 +170,8 @@ class JobState:
     applied: frozenset[tuple[str, str]] = frozenset()
     timers: Mapping[str, Timer] = field(default_factory=dict)
     notes: tuple[Note, ...] = ()
+    listing: Listing | None = None
+    pictures: tuple[Kept, ...] = ()
     departures: tuple[Departure, ...] = ()
     question: Question | None = None
     paused: bool = False

@@ -5,23 +5,13 @@ write instead; `procedure.load` turns the path into a line.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Final
 
+from assistant.procedure.check_values import value_findings
 from assistant.procedure.conditions import decision_of
+from assistant.procedure.finding import Finding
 from assistant.procedure.model import Procedure, Step
-
-Path = tuple[str | int, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class Finding:
-    """One mistake: the path of keys to it, what is wrong, and what to do."""
-
-    path: Path
-    what: str
-    do: str
 
 
 def findings(procedure: Procedure) -> tuple[Finding, ...]:
@@ -73,6 +63,18 @@ def _stages(procedure: Procedure) -> Iterator[Finding]:
         group = procedure.groups.get(step.tighten.group) if step.tighten else None
         if group is None or step.tighten is None:
             continue
+        if not group.stages:
+            yield Finding(
+                path=("steps", number, "tighten"),
+                what=f"step {step.step} tightens {group.name}, which has no stages",
+                do="add stages: to the group",
+            )
+        if step.tighten.after_heat and not group.retorque_after_heat:
+            yield Finding(
+                path=("steps", number, "tighten"),
+                what=f"{group.name} is not said to be tightened again after the first heat",
+                do="add retorque_after_heat: true to the group",
+            )
         if wrong := [stage for stage in step.tighten.stages if not 1 <= stage <= len(group.stages)]:
             yield Finding(
                 path=("steps", number, "tighten", "stages"),
@@ -156,4 +158,5 @@ _FINDERS: Final = (
     _rests,
     _first_start,
     _hold_points,
+    value_findings,
 )

@@ -2,7 +2,8 @@
 
 These models are the YAML file in frozen form. Every number carries its unit in the text; a key
 that is not listed here is an error. What a procedure means while it is worked through is
-`procedure.route` and the dialogue's business, never this module's.
+`procedure.route` and the dialogue's business, never this module's. Values, measured and worked
+out, are in `procedure.values`.
 """
 
 from collections.abc import Mapping
@@ -12,12 +13,13 @@ from typing import Any, Final, Literal
 from pydantic import Field, model_validator
 
 from assistant.procedure.things import Counted, Part, Supply, Tools
+from assistant.procedure.values import Measure, WorkOut
 from assistant.procedure.written import Names
 from assistant.procedure.written import Written as _Written
 from assistant.torque.group import FastenerGroup
-from assistant.torque.units import Angle, Duration, Length, Quantity
+from assistant.torque.units import Duration, Length, Quantity, Turned
 
-ACTIONS: Final = ("tighten", "measure", "wait", "check", "decide")
+ACTIONS: Final = ("tighten", "measure", "work_out", "wait", "check", "decide")
 """A step has at most one of these; a step with none is said, done, and said to be done."""
 
 
@@ -37,52 +39,25 @@ class Adapter(_Written):
     """What stands between wrench and fastener: its length, its angle to the handle, its fittings."""
 
     length: Length
-    angle: Angle = Quantity(value=Decimal(0), unit="deg")
+    angle: Turned = Quantity(value=Decimal(0), unit="deg")
     fittings: tuple[Literal["extension", "universal joint"], ...] = ()
 
 
 class Tighten(_Written):
-    """Work through the plan of a group: all of its stages, or those numbered here from 1."""
+    """Work through the plan of a group: all of its stages, or those numbered here from 1.
+
+    `after_heat` goes over the final torque once more, where the group is to be tightened again after the first heat.
+    """
 
     group: str
     stages: tuple[int, ...] = ()
+    after_heat: bool = False
     adapter: Adapter | None = None
 
     @model_validator(mode="before")
     @classmethod
     def _plain_name(cls, value: Any) -> Any:
         return {"group": value} if isinstance(value, str) else value
-
-
-class Measure(_Written):
-    """Measure one thing; `least` and `most` are its limits, `gauge` the uncertainty of the gauge."""
-
-    what: str
-    least: Quantity | None = None
-    most: Quantity | None = None
-    gauge: Quantity | None = None
-
-    @model_validator(mode="after")
-    def _limits(self) -> "Measure":
-        given = [limit for limit in (self.least, self.most) if limit is not None]
-        if not given:
-            raise ValueError("a measurement needs a limit: write least, most, or both")
-        if len({limit.dimension for limit in (*given, *([self.gauge] if self.gauge else []))}) > 1:
-            raise ValueError("the limits and the gauge must be of one kind of quantity")
-        if (
-            self.least is not None
-            and self.most is not None
-            and self.least.to(self.most.unit).value > self.most.value
-        ):
-            raise ValueError(f"least ({self.least}) is above most ({self.most})")
-        return self
-
-    @property
-    def unit(self) -> str:
-        """The unit that the author wrote, which a value spoken without one is taken to have."""
-        limit = self.most or self.least
-        assert limit is not None  # noqa: S101  (the validator saw to it)
-        return limit.unit
 
 
 class Wait(_Written):
@@ -144,6 +119,7 @@ class Step(_Written):
     tool: str = ""
     tighten: Tighten | None = None
     measure: Measure | None = None
+    work_out: WorkOut | None = None
     wait: Wait | None = None
     check: Check | None = None
     decide: Decide | None = None
@@ -163,6 +139,11 @@ class Step(_Written):
                 f"a step has one action, and this one has {' and '.join(given)}; make two steps of it"
             )
         return self
+
+    @property
+    def value(self) -> Measure | WorkOut | None:
+        """What the step measures or works out, if it does."""
+        return self.measure or self.work_out
 
     @property
     def action(self) -> str:

@@ -8,8 +8,9 @@ from typing import Final
 from assistant.errors import ProcedureError
 from assistant.procedure.model import Procedure, Step
 from assistant.procedure.things import Supply
+from assistant.procedure.values import needs_of
 from assistant.torque.group import FastenerGroup
-from assistant.torque.plan import Act, expand
+from assistant.torque.plan import Act, expand, expand_after_heat
 from assistant.torque.values import DoubtedValue, doubted_values
 from assistant.torque.wrench import Shop
 
@@ -31,14 +32,25 @@ class Route:
 
     @cached_property
     def plans(self) -> dict[str, tuple[Act, ...]]:
-        """The expanded plan of each group, by its name."""
-        return {name: expand(group) for name, group in self.procedure.groups.items()}
+        """The expanded plan of each group, by its name, with what comes after the first heat at its end."""
+        groups = self.procedure.groups.items()
+        return {name: (*expand(group), *expand_after_heat(group)) for name, group in groups}
 
     @cached_property
     def doubted(self) -> tuple[DoubtedValue, ...]:
         """The torques that can hardly be meant, of the groups that this route tightens."""
         tightened = dict.fromkeys(step.tighten.group for step in self.steps if step.tighten)
         return tuple(found for name in tightened for found in doubted_values(self.procedure.groups[name]))
+
+    @cached_property
+    def valued(self) -> tuple[str, ...]:
+        """The steps that measure something or work it out, in order."""
+        return tuple(step.step for step in self.steps if step.value)
+
+    @cached_property
+    def givers(self) -> dict[str, str]:
+        """By the name of a value, the step that gives it."""
+        return _givers(self.steps)
 
     @cached_property
     def rests(self) -> dict[str, frozenset[str]]:
@@ -78,18 +90,27 @@ class Route:
     def acts(self, step: Step) -> tuple[tuple[int, Act], ...]:
         """Give the acts of a tightening step, each with its number in the group's plan."""
         assert step.tighten is not None, f"{step.step} does not tighten"  # noqa: S101
-        wanted = step.tighten.stages
+        last = len(self.group(step).stages)
+        hot = (last + 1,)
+        wanted = hot if step.tighten.after_heat else step.tighten.stages or range(1, last + 1)
         plan = self.plans[step.tighten.group]
-        return tuple((number, act) for number, act in enumerate(plan) if not wanted or act.stage in wanted)
+        return tuple((number, act) for number, act in enumerate(plan) if act.stage in wanted)
+
+
+def _givers(steps: Sequence[Step]) -> dict[str, str]:
+    return {step.value.name: step.step for step in steps if step.value and step.value.name}
 
 
 def _resting(procedure: Procedure) -> dict[str, frozenset[str]]:
-    """Give for each step all that it rests on: what it names, else the step before; and its own group's stages."""
+    """Give for each step all that it rests on: what it names, else the step before; its group's stages; its values."""
     found: dict[str, frozenset[str]] = {}
     tightened: dict[str, tuple[str, ...]] = {}
+    givers = _givers(procedure.steps)
     before: tuple[str, ...] = ()
     for step in procedure.steps:
         first = before if step.rests_on is None else step.rests_on
+        if step.value:
+            first = (*first, *(givers[name] for name in needs_of(step.value) if name in givers))
         if step.tighten:
             group = step.tighten.group
             first = (*first, *tightened.get(group, ()))

@@ -9,6 +9,7 @@ from assistant.job.state import JobState
 from assistant.procedure.route import Route
 from assistant.record.model import Group, Position, Work
 from assistant.record.words import stage_words, title
+from assistant.record.wrenches import setting_of
 from assistant.torque.group import FastenerGroup
 from assistant.torque.ledger import PositionRecord, Standing
 from assistant.torque.plan import Act
@@ -22,18 +23,18 @@ def group_rows(route: Route, state: JobState, worked: Worked) -> tuple[Group, ..
     on_route = {step.tighten.group for step in route.steps if step.tighten}
     touched = {event.group for _, event in worked}
     return tuple(
-        _group(group, state, [(at, event) for at, event in worked if event.group == name])
+        _group(group, state, [(at, event) for at, event in worked if event.group == name], route)
         for name, group in route.procedure.groups.items()
         if name in on_route | touched
     )
 
 
-def _group(group: FastenerGroup, state: JobState, worked: Worked) -> Group:
+def _group(group: FastenerGroup, state: JobState, worked: Worked, route: Route) -> Group:
     by_position: dict[int, list[tuple[datetime, PositionWorked]]] = defaultdict(list)
     for at, event in worked:
         by_position[event.act.position].append((at, event))
     positions = tuple(
-        _position(group, position, state, by_position[position]) for position in group.positions
+        _position(group, position, state, by_position[position], route) for position in group.positions
     )
     return Group(
         name=group.name,
@@ -50,7 +51,7 @@ def _group(group: FastenerGroup, state: JobState, worked: Worked) -> Group:
     )
 
 
-def _position(group: FastenerGroup, position: int, state: JobState, worked: Worked) -> Position:
+def _position(group: FastenerGroup, position: int, state: JobState, worked: Worked, route: Route) -> Position:
     record = state.ledger.get((group.name, position), PositionRecord())
     acts = [event.act for _, event in worked]
     return Position(
@@ -58,11 +59,11 @@ def _position(group: FastenerGroup, position: int, state: JobState, worked: Work
         state=record,
         final=_finished_with(acts) if record.standing is Standing.FINAL else (),
         length=group.lengths.get(position),
-        works=tuple(_work(at, event) for at, event in worked),
+        works=tuple(_work(at, event, route) for at, event in worked),
     )
 
 
-def _work(at: datetime, event: PositionWorked) -> Work:
+def _work(at: datetime, event: PositionWorked, route: Route) -> Work:
     act = event.act
     return Work(
         stage=act.stage,
@@ -71,6 +72,8 @@ def _work(at: datetime, event: PositionWorked) -> Work:
         value=act.value,
         until=act.until,
         in_order=event.in_order,
+        wrench=event.wrench,
+        setting=setting_of(route, event),
         at=at,
     )
 

@@ -17,6 +17,7 @@ from assistant.job.events import (
     Heard,
     JobClosed,
     JobOpened,
+    JobTakenUp,
     PartUsed,
     PositionWorked,
     Refused,
@@ -24,18 +25,23 @@ from assistant.job.events import (
     Undone,
 )
 from assistant.job.fold import replay
+from assistant.procedure.conditions import applies
 from assistant.procedure.model import Step
 from assistant.procedure.route import Route
 from assistant.record import model
 from assistant.record.counted import Counted, E
 from assistant.record.fasteners import group_rows
-from assistant.record.histories import measurements, waits
+from assistant.record.histories import waits
+from assistant.record.kept import notes, pictures
+from assistant.record.spans import spans
 from assistant.record.timeline import question_of, taken_back, time_line, undone_turns
+from assistant.record.values import measurements
 from assistant.record.words import open_words
+from assistant.record.wrenches import wrenches
 
 
-def gather(route: Route, entries: Sequence[Entry]) -> model.Record:
-    """Make the record of a job.
+def gather(route: Route, entries: Sequence[Entry], seal: str = "") -> model.Record:
+    """Make the record of a job; `seal` is the hash of its journal's last entry.
 
     Raises RecordError where nothing is recorded yet, or the entries speak of what the procedure has not.
     """
@@ -46,20 +52,24 @@ def gather(route: Route, entries: Sequence[Entry]) -> model.Record:
     counting = [entry for entry in entries if not taken_back(entry, undone)]
     job = Counted(route, entries, counting, replay(entries))
     return model.Record(
+        journal=model.Seal(entries=len(entries), hash=seal),
         demonstration=route.procedure.demonstration,
         demonstration_words=model.DEMONSTRATION if route.procedure.demonstration else "",
         head=_head(job, entries[0].event),
         open_items=_open(job),
         cautions=route.procedure.cautions,
         steps=tuple(_step(job, step) for step in route.steps),
+        wrenches=wrenches(job),
         groups=group_rows(route, job.state, job.all(PositionWorked)),
         measurements=measurements(job),
-        notes=_notes(job),
+        notes=notes(job),
+        pictures=pictures(job),
         departures=_departures(job),
         parts=_parts(job),
         tools=_tools(job),
         waits=waits(job),
         talk=_talk(job),
+        spans=spans(route, entries),
         time_line=time_line(route, entries),
     )
 
@@ -88,8 +98,11 @@ def _strange_position(route: Route, event: Event) -> str:
 
 def _head(job: Counted, opened: JobOpened) -> model.Head:
     closed = job.all(JobClosed)
+    named = (entry.event.who for entry in job.entries if isinstance(entry.event, JobOpened | JobTakenUp))
     return model.Head(
         job=opened.job,
+        machine=opened.machine,
+        people=tuple(dict.fromkeys(who for who in (*named, *job.state.seen_by.values()) if who)),
         procedure=opened.procedure,
         revision=opened.revision,
         route=opened.route,
@@ -98,10 +111,18 @@ def _head(job: Counted, opened: JobOpened) -> model.Head:
         ended=job.entries[-1].at,
         closed=closed[-1][0] if closed else None,
         close_reason=closed[-1][1].reason if closed else "",
+        closed_by=job.state.who if closed else "",
+        closed_with=_accepted(job, closed[-1][1]) if closed else (),
         paused=job.state.paused,
         steps_done=len(job.state.done),
-        steps_total=len(job.route.steps),
+        steps_total=sum(applies(step, job.state.decisions) for step in job.route.steps),
     )
+
+
+def _accepted(job: Counted, closed: JobClosed) -> tuple[str, ...]:
+    """Name what was open when the job was closed, each with the reason that was given for it."""
+    reasons = job.state.accepted_open
+    return tuple(f"{item}: {reasons[item]}" if item in reasons else item for item in closed.open_items)
 
 
 def _open(job: Counted) -> tuple[model.Open, ...]:
@@ -116,37 +137,35 @@ def _open(job: Counted) -> tuple[model.Open, ...]:
 
 def _step(job: Counted, step: Step) -> model.StepRow:
     name, state = step.step, job.state
-    standing: Literal["done", "left out", "open"] = "open"
-    at = None
-    if name in state.done:
-        standing, at = "done", job.settled[name, "step-done"]
-    elif name in state.skipped:
-        standing, at = "left out", job.settled[name, "step-skipped"]
+    standing = _standing(job, step)
+    settled = {"done": "step-done", "suspect": "step-done", "left out": "step-skipped"}.get(standing, "")
     return model.StepRow(
         number=job.number(name),
         step=name,
         say=step.say,
         standing=standing,
-        at=at,
+        at=job.settled.get((name, settled)),
         reason=state.skipped.get(name, ""),
-        question=question_of(job.route, name),
-        answer=job.answer(name),
+        question=step.decide.ask if step.decide else question_of(job.route, name),
+        answer=_decided(job, step) or job.answer(name),
+        seen_by=state.seen_by.get(name, ""),
     )
 
 
-def _notes(job: Counted) -> tuple[model.Note, ...]:
-    return tuple(
-        model.Note(
-            note=note.number,
-            number=job.number(note.step),
-            step=note.step,
-            say=job.route.step(note.step).say if note.step else "",
-            file=note.file,
-            at=note.at,
-            seconds=note.seconds,
-        )
-        for note in job.state.notes
-    )
+def _standing(job: Counted, step: Step) -> Literal["done", "left out", "open", "suspect", "not needed"]:
+    if step.step in job.state.suspect:
+        return "suspect"
+    if step.step in job.state.done:
+        return "done"
+    if step.step in job.state.skipped:
+        return "left out"
+    return "open" if applies(step, job.state.decisions) else "not needed"
+
+
+def _decided(job: Counted, step: Step) -> Literal["", "yes", "no"]:
+    if step.decide is None or step.decide.name not in job.state.decisions:
+        return ""
+    return "yes" if job.state.decisions[step.decide.name] else "no"
 
 
 def _departures(job: Counted) -> tuple[model.Departure, ...]:
@@ -156,6 +175,7 @@ def _departures(job: Counted) -> tuple[model.Departure, ...]:
             step=departure.step,
             what=departure.what,
             reason=departure.reason,
+            by=departure.by,
             at=departure.at,
         )
         for departure in job.state.departures
@@ -199,4 +219,5 @@ def _talk(job: Counted) -> model.Talk:
         asked_again=count(Refused, lambda event: event.asked_again),
         let_pass=count(Refused, lambda event: not event.asked_again),
         taken_back=count(Undone),
+        sound_kept=count(Refused, lambda event: bool(event.file)),
     )

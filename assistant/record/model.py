@@ -5,7 +5,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import AfterValidator, AwareDatetime, BaseModel, ConfigDict
 
-from assistant.job.events import Verdict
+from assistant.job.events import Ending, Matter, Verdict
 from assistant.torque.ledger import PositionRecord
 from assistant.torque.stages import Kind
 from assistant.torque.units import Quantity
@@ -28,9 +28,11 @@ class _Recorded(BaseModel):
 
 
 class Head(_Recorded):
-    """Which job on which procedure, and how it stands; `ended` is the last thing recorded."""
+    """Which job, who worked on it, how it stands; `ended` is the last entry, `closed_with` was open then."""
 
     job: str
+    machine: str
+    people: tuple[str, ...]
     procedure: str
     revision: int
     route: str
@@ -39,6 +41,8 @@ class Head(_Recorded):
     ended: Time
     closed: Time | None
     close_reason: str
+    closed_by: str
+    closed_with: tuple[str, ...]
     paused: bool
     steps_done: int
     steps_total: int
@@ -55,20 +59,24 @@ class Open(_Recorded):
 
 
 class StepRow(_Recorded):
-    """One step: done, left out or open; the question it asks, if any, and the last answer."""
+    """One step: how it stands; the question it asks, if any, the last answer, and who has seen it.
+
+    A suspect one was done and rests on something that was opened since; a decision makes one not needed.
+    """
 
     number: int
     step: str
     say: str
-    standing: Literal["done", "left out", "open"]
+    standing: Literal["done", "left out", "open", "suspect", "not needed"]
     at: Time | None
     reason: str = ""
     question: str = ""
     answer: Literal["", "yes", "no"] = ""
+    seen_by: str = ""
 
 
 class Work(_Recorded):
-    """One act at one position; `stage` and `round` count from 1."""
+    """One act at one position; `stage` and `round` count from 1; `wrench` was set to `setting`."""
 
     stage: int
     round: int
@@ -76,7 +84,23 @@ class Work(_Recorded):
     value: Quantity | None
     until: Quantity | Literal["seated"] | None
     in_order: bool
+    wrench: str
+    setting: Quantity | None
     at: Time
+
+
+class Wrench(_Recorded):
+    """A torque wrench of the shop's list as it was then; `acts` is how often this job used it."""
+
+    name: str
+    spoken: str
+    least: Quantity
+    most: Quantity
+    resolution: Quantity
+    deviation: Quantity
+    calibrated: str
+    remark: str
+    acts: int
 
 
 class Position(_Recorded):
@@ -110,7 +134,12 @@ class Group(_Recorded):
 
 
 class Measurement(_Recorded):
-    """One measurement; `stands` is false where the same was measured again later."""
+    """One value, measured or worked out; `stands` is false where the same was taken again later.
+
+    Of several `readings` the value is the mean, with their `spread` and standard `deviation`. One that was
+    worked out has its `formula` and `inputs`, and where a size was chosen that and what it `leaves`; it is
+    `stale` where an input has changed since. The verdict is of `leaves` where there is one.
+    """
 
     number: int
     step: str
@@ -123,28 +152,60 @@ class Measurement(_Recorded):
     accepted: str
     stands: bool
     at: Time
+    readings: tuple[Quantity, ...] = ()
+    spread: Quantity | None = None
+    deviation: Quantity | None = None
+    formula: str = ""
+    inputs: dict[str, Quantity] = {}
+    size: Quantity | None = None
+    leaves: Quantity | None = None
+    leaves_what: str = ""
+    stale: bool = False
 
 
-class Note(_Recorded):
-    """A spoken note; `seconds` is null where it was cut off, `present` false where its sound is lost."""
+class _Kept(_Recorded):
+    """What lies beside the journal; `present` is false where the file is lost, `sha256` is that of the file."""
 
-    note: int
     number: int
     step: str
     say: str
+    about: str
     file: str
     at: Time
-    seconds: float | None
     present: bool = True
+    sha256: str = ""
+
+
+class Note(_Kept):
+    """A spoken note; `seconds` is null while it is being spoken.
+
+    `text` was written by an engine, and is `rough` where that guesses, or `corrected` by a person.
+    """
+
+    note: int
+    matter: Matter
+    seconds: float | None
+    ended_by: Ending | None
+    text: str
+    written_by: str
+    rough: bool
+    corrected: bool
+
+
+class Picture(_Kept):
+    """A picture."""
+
+    picture: int
 
 
 class Departure(_Recorded):
-    """Something done otherwise than written, with the reason that was given."""
+    """Something done otherwise than written, with the reason that was given, and by whom where that is known."""
 
     number: int
     step: str
     what: str
     reason: str
+    by: str
     at: Time
 
 
@@ -186,13 +247,33 @@ class Wait(_Recorded):
     answer: Literal["", "yes", "no"]
 
 
+class Span(_Recorded):
+    """A stretch of time: the reading at one step, a pause, or the program not running ("away")."""
+
+    what: Literal["step", "paused", "away"]
+    number: int
+    began: Time
+    ended: Time
+
+
+class Seal(_Recorded):
+    """Which journal a record was made from: how many entries it had, and the hash of the last."""
+
+    entries: int
+    hash: str
+
+
 class Talk(_Recorded):
-    """How many utterances were acted on, asked for again, let pass as talk or noise, and taken back."""
+    """How many utterances were acted on, asked for again, let pass as talk or noise, and taken back.
+
+    `sound_kept` is of how many refused ones the sound was kept, because that was asked for.
+    """
 
     heard: int
     asked_again: int
     let_pass: int
     taken_back: int
+    sound_kept: int = 0
 
 
 class Moment(_Recorded):
@@ -211,7 +292,8 @@ class Moment(_Recorded):
 class Record(_Recorded):
     """The record of one job. The same entries always give the same one."""
 
-    format: Literal[1] = 1
+    format: Literal[2] = 2
+    journal: Seal
     first_rule: str = FIRST_RULE
     demonstration: bool
     demonstration_words: str
@@ -219,12 +301,15 @@ class Record(_Recorded):
     open_items: tuple[Open, ...]
     cautions: tuple[str, ...]
     steps: tuple[StepRow, ...]
+    wrenches: tuple[Wrench, ...]
     groups: tuple[Group, ...]
     measurements: tuple[Measurement, ...]
     notes: tuple[Note, ...]
+    pictures: tuple[Picture, ...]
     departures: tuple[Departure, ...]
     parts: tuple[Part, ...]
     tools: tuple[Tool, ...]
     waits: tuple[Wait, ...]
     talk: Talk
+    spans: tuple[Span, ...]
     time_line: tuple[Moment, ...]

@@ -1,4 +1,4 @@
-"""A record as one HTML page that needs nothing from outside but its notes' sound beside it."""
+"""A record as one HTML page that needs nothing but its notes' sound and its pictures beside it."""
 
 import base64
 from collections.abc import Mapping
@@ -11,29 +11,39 @@ from typing import Final
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from assistant.procedure.route import Route
-from assistant.record.model import Note, Record
+from assistant.record import words
+from assistant.record.figures import measure_figure, time_figure
+from assistant.record.model import Note, Picture, Record
+from assistant.record.tables import text_by
 from assistant.record.words import VERDICTS, duration, limits
 from assistant.torque.draw import draw
 
 SOUND: Final = "sound"
 """The folder of the notes' sound, beside the page."""
 
+PICTURES: Final = "pictures"
+"""The folder of the pictures, beside the page."""
 
-def render(route: Route, record: Record) -> str:
-    """Write a record of a job on this route as HTML. Pure: the same record gives the same text."""
+
+def render(drawings: Mapping[str, str], record: Record) -> str:
+    """Write a record as HTML; `drawings` are its groups as SVG text. Pure: the same gives the same text."""
     days = {moment.at.date() for moment in record.time_line}
     return (
         _environment()
         .get_template("record.html")
         .render(
             record=record,
+            words=words,
             important=[item for item in record.open_items if item.kind != "step"],
             undone_steps=[item for item in record.open_items if item.kind == "step"],
-            figures=_figures(route, record),
+            figures={name: _address(svg) for name, svg in drawings.items()},
+            time_picture=_address(time_figure(record)),
+            gauges=[_address(measure_figure(row)) for row in record.measurements],
             days=[(day, list(rows)) for day, rows in groupby(record.time_line, lambda row: _day(row.at))],
             many_days=len(days) > 1,
             verdicts=VERDICTS,
             limits=limits,
+            text_by=text_by,
         )
     )
 
@@ -43,17 +53,26 @@ def sound_path(note: Note) -> str:
     return f"{SOUND}/{PurePosixPath(note.file).name}"
 
 
-def _figures(route: Route, record: Record) -> Mapping[str, str]:
-    """Draw each group, as an address that holds the drawing itself.
+def picture_path(picture: Picture) -> str:
+    """Give the place of a picture beside the page; it is in that folder."""
+    return f"{PICTURES}/{PurePosixPath(picture.file).name}"
+
+
+def draw_groups(route: Route, record: Record) -> Mapping[str, str]:
+    """Draw each group of a record as SVG text, by its name."""
+    return {
+        group.name: draw(
+            route.procedure.groups[group.name], {row.position: row.state for row in group.positions}
+        )
+        for group in record.groups
+    }
+
+
+def _address(drawn: str) -> str:
+    """Give an address that holds the drawing itself.
 
     Drawn into the page they would share their styles and marks with it and with each other.
     """
-    return {group.name: _address(route, record, group.name) for group in record.groups}
-
-
-def _address(route: Route, record: Record, name: str) -> str:
-    positions = next(group.positions for group in record.groups if group.name == name)
-    drawn = draw(route.procedure.groups[name], {row.position: row.state for row in positions})
     return f"data:image/svg+xml;base64,{base64.b64encode(drawn.encode()).decode()}"
 
 
@@ -67,7 +86,9 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    environment.filters.update(day=_day, clock=_clock, duration=duration, sound=sound_path)
+    environment.filters.update(
+        day=_day, clock=_clock, duration=duration, sound=sound_path, picture=picture_path
+    )
     return environment
 
 

@@ -21,12 +21,16 @@ from assistant.job.events import (
     Measured,
     MeasurementAccepted,
     NoteBegun,
+    NoteCorrected,
     PassReopened,
     Paused,
+    PictureTaken,
     PositionMarked,
     PositionReopened,
     PositionTurned,
     PositionWorked,
+    ReadingsReopened,
+    ReadingTaken,
     Resumed,
     StepDone,
     StepSkipped,
@@ -34,8 +38,11 @@ from assistant.job.events import (
     TimerStarted,
     TimerStopped,
     Undone,
+    ValueDoubted,
+    WorkedOut,
 )
 from assistant.job.fold import UNDOABLE
+from assistant.measures.readings import readable
 from assistant.procedure.route import Route
 from assistant.record.course import COURSE_WORDS
 from assistant.record.model import Moment
@@ -126,7 +133,8 @@ def _pass_reopened(route: Route, event: PassReopened) -> str:
 
 def _opened(_route: Route, event: JobOpened) -> str:
     way = f", on the route {event.route}" if event.route else ""
-    return f"Job begun: {event.procedure}, revision {event.revision}{way}"
+    by = f" by {event.who}" if event.who else ""
+    return f"Job begun{by}: {event.procedure}, revision {event.revision}{way}"
 
 
 def _caution(route: Route, event: CautionGiven) -> str:
@@ -156,7 +164,20 @@ def _answered(route: Route, event: CheckAnswered) -> str:
 def _measured(route: Route, event: Measured) -> str:
     measure = route.step(event.step).measure
     what = measure.what if measure else event.step
-    return f"Measured {what}: {event.value}, {VERDICTS[event.verdict]}"
+    of = f" (mean of {len(event.readings)} readings)" if event.readings else ""
+    return f"Measured {what}: {readable(event.value)}{of}, {VERDICTS[event.verdict]}"
+
+
+def _reading(route: Route, event: ReadingTaken) -> str:
+    return f"Reading taken, step {number_of(route, event.step)}: {event.value}"
+
+
+def _worked_out(route: Route, event: WorkedOut) -> str:
+    wanted = route.step(event.step).work_out
+    what = wanted.what if wanted else event.step
+    chosen = f", {event.size} taken of the sizes at hand" if event.size else ""
+    come_from = listed(f"{name} {readable(value)}" for name, value in event.inputs.items())
+    return f"Worked out {what}: {readable(event.value)}{chosen}, {VERDICTS[event.verdict]} (from {come_from})"
 
 
 def _accepted(route: Route, event: MeasurementAccepted) -> str:
@@ -177,7 +198,21 @@ def _timer_stopped(route: Route, event: TimerStopped) -> str:
 
 
 def _note(route: Route, event: NoteBegun) -> str:
-    return f"Note {event.note} spoken, at step {number_of(route, event.step)}"
+    matter = "" if event.matter == "note" else f" ({event.matter})"
+    return f"Note {event.note}{matter} spoken, at step {number_of(route, event.step)}"
+
+
+def _corrected(_route: Route, event: NoteCorrected) -> str:
+    by = f" by {event.who}" if event.who else ""
+    return f"Text of note {event.note} corrected{by}"
+
+
+def _picture(route: Route, event: PictureTaken) -> str:
+    return f"Picture {event.picture} taken, at step {number_of(route, event.step)}"
+
+
+def _taken_up(_route: Route, event: JobTakenUp) -> str:
+    return "Job opened again" + (f" by {event.who}" if event.who else "")
 
 
 def _closed(_route: Route, event: JobClosed) -> str:
@@ -189,7 +224,7 @@ def _closed(_route: Route, event: JobClosed) -> str:
 WORDS: Final[Mapping[type, Callable[[Route, Any], str]]] = {
     **COURSE_WORDS,
     JobOpened: _opened,
-    JobTakenUp: lambda _route, _event: "Job opened again",
+    JobTakenUp: _taken_up,
     CautionGiven: _caution,
     StepDone: _done,
     StepSkipped: _skipped,
@@ -202,11 +237,20 @@ WORDS: Final[Mapping[type, Callable[[Route, Any], str]]] = {
     PositionMarked: lambda route, event: _at(route, event, event.position, f"{event.standing}, {event.why}"),
     Measured: _measured,
     MeasurementAccepted: _accepted,
+    ReadingTaken: _reading,
+    ReadingsReopened: lambda route, event: f"Another reading wanted, step {number_of(route, event.step)}",
+    WorkedOut: _worked_out,
+    ValueDoubted: lambda route, event: (
+        f"The value of step {number_of(route, event.step)} no longer holds,"
+        f" since step {number_of(route, event.because)} was measured again"
+    ),
     **THING_WORDS,
     TimerStarted: _timer_started,
     TimerEnded: _timer_ended,
     TimerStopped: _timer_stopped,
     NoteBegun: _note,
+    NoteCorrected: _corrected,
+    PictureTaken: _picture,
     Paused: lambda _route, _event: "Work paused",
     Resumed: lambda _route, _event: "Work resumed",
     JobClosed: _closed,

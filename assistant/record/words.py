@@ -4,8 +4,13 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Final
 
 from assistant.job.closeout import OpenItem
+from assistant.job.events import Measured, WorkedOut
 from assistant.job.state import JobState
+from assistant.job.values import kept
+from assistant.measures.readings import readable
 from assistant.procedure.route import Route
+from assistant.procedure.values import Measure, WorkOut
+from assistant.record.model import Group, Record, Talk
 from assistant.record.things import THINGS_OPEN
 from assistant.torque.group import FastenerGroup
 from assistant.torque.ledger import PositionRecord, Standing
@@ -18,6 +23,7 @@ VERDICTS: Final[Mapping[str, str]] = {
     "below": "below its limit",
     "above": "above its limit",
     "in doubt": "too close to its limit for the gauge to tell",
+    "no limits": "with no limits",
 }
 """How a measurement stands, by its verdict."""
 
@@ -111,11 +117,35 @@ def _position(route: Route, state: JobState, item: OpenItem) -> tuple[str, str]:
 
 
 def _measurement(route: Route, state: JobState, item: OpenItem) -> tuple[str, str]:
-    wanted, value = route.step(item.step).measure, state.measured[item.step].value
-    what = f"{capital(wanted.what)}: " if wanted else ""
-    number = number_of(route, item.step)
-    bounds = f"limits {limits(wanted.least, wanted.most)}, " if wanted else ""
-    return f"{what}{value}, {VERDICTS[item.what]}", f"step {number}, {bounds}neither mended nor accepted"
+    step, found = route.step(item.step), kept(state, item.step)
+    wanted = step.value
+    assert found is not None, f"{item.step} has no value"  # noqa: S101
+    number, bounds = number_of(route, item.step), _bounds(found, wanted)
+    return (
+        f"{capital(wanted.what) if wanted else item.step}: {readable(found.judged)}, {VERDICTS[item.what]}",
+        f"step {number}, {f'limits {bounds}, ' if bounds else ''}neither mended nor accepted",
+    )
+
+
+def _bounds(found: Measured | WorkedOut, wanted: Measure | WorkOut | None) -> str:
+    """Write the limits that a value was judged by; of an older journal, those of the procedure."""
+    least, most = found.least, found.most
+    if least is None and most is None and wanted is not None:
+        least, most = (
+            limit if isinstance(limit, Quantity) else None for limit in (wanted.least, wanted.most)
+        )
+    readables = (limit and readable(limit) for limit in (least, most))
+    return limits(*readables) if least is not None or most is not None else ""
+
+
+def _stale(route: Route, state: JobState, item: OpenItem) -> tuple[str, str]:
+    found, number = kept(state, item.step), number_of(route, item.step)
+    value = f" ({readable(found.stands_for)})" if found else ""
+    return f"The value of step {number}{value} no longer holds", f"the {item.what} has changed since"
+
+
+def _readings(route: Route, _state: JobState, item: OpenItem) -> tuple[str, str]:
+    return f"Step {number_of(route, item.step)} lacks a reading", f"{item.count} taken"
 
 
 def _wait(route: Route, state: JobState, item: OpenItem) -> tuple[str, str]:
@@ -149,6 +179,8 @@ _OPEN: Final[Mapping[str, Callable[[Route, JobState, OpenItem], tuple[str, str]]
     "position": _position,
     **THINGS_OPEN,
     "measurement": _measurement,
+    "stale": _stale,
+    "readings": _readings,
     "wait": _wait,
     "kit": _kit,
     "suspect": _suspect,
@@ -156,3 +188,45 @@ _OPEN: Final[Mapping[str, Callable[[Route, JobState, OpenItem], tuple[str, str]]
     "step": _step,
 }
 """The words for each kind of open item that `job.closeout` finds."""
+
+
+def under_words(record: Record) -> str:
+    """Say which procedure a record is of."""
+    head = record.head
+    route = f", route “{head.route}”" if head.route else ""
+    return f"{head.procedure}, revision {head.revision}{route}"
+
+
+def open_heading(record: Record) -> str:
+    """Say how many things are open."""
+    return f"{len(record.open_items)} open" if record.open_items else "Nothing is open"
+
+
+def closing_words(record: Record) -> str:
+    """Say whether and how the job was closed."""
+    head = record.head
+    if head.closed is None:
+        return "The job has not been closed" + ("; work is paused." if head.paused else ".")
+    by = f" by {head.closed_by}" if head.closed_by else ""
+    reason = f" with open items. Reason given: “{head.close_reason}”" if head.close_reason else ""
+    return f"The job was closed on {head.closed:%Y-%m-%d} at {head.closed:%H:%M:%S}{by}{reason}."
+
+
+def talk_words(talk: Talk) -> str:
+    """Say how the talk went: what was understood, refused, taken back."""
+    return (
+        f"Understood: {talk.heard} utterances. Heard but refused: {talk.asked_again + talk.let_pass}"
+        f" ({talk.asked_again} asked again, {talk.let_pass} let pass as talk or noise). Taken back: {talk.taken_back}."
+    )
+
+
+def group_words(group: Group) -> str:
+    """Say what a group is: count, thread, class, condition, order, and how many are final."""
+    what = ", ".join(part for part in (group.thread, group.property_class, group.condition) if part)
+    parts = [
+        f"{group.final} of {len(group.positions)} final.",
+        f"{len(group.positions)} of {what}{', left-hand thread' if group.left_hand else ''}.",
+        f"Order: {', '.join(map(str, group.order))}." if group.order else "",
+        "To be tightened again after the first heat." if group.retorque_after_heat else "",
+    ]
+    return " ".join(part for part in parts if part)

@@ -1,58 +1,97 @@
 """From a job's folder to the files of its record; the same folder gives the same bytes."""
 
 import errno
+import hashlib
 import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Final
+from typing import Final, TypeVar
 
-from assistant.errors import RecordError
+from assistant.errors import AssistantError, RecordError
 from assistant.job.events import JobOpened
 from assistant.job.folder import JobFolder
 from assistant.procedure.load import parse_procedure
-from assistant.procedure.route import route_through
+from assistant.procedure.route import Route, route_through
 from assistant.record.gather import gather
-from assistant.record.model import Note, Record
-from assistant.record.render import render, sound_path
+from assistant.record.model import Note, Picture, Record
+from assistant.record.pdf import print_pdf
+from assistant.record.render import draw_groups, picture_path, render, sound_path
+from assistant.record.tables import tables
+from assistant.record.wrenches import read_shop
+from assistant.sound import read_sound
+
+TABLES: Final = "tables"
+"""The folder of the CSV files."""
+
+K = TypeVar("K", Note, Picture)
 
 _FULL: Final = frozenset({errno.ENOSPC, errno.EDQUOT})
 
 
 def write_record(folder: JobFolder, out: Path) -> tuple[Path, ...]:
-    """Write record.html, record.json and the notes' sound into the folder `out`; give their paths.
+    """Write the record as HTML, PDF, JSON and CSV, with the sound and pictures, into the folder `out`; give the paths.
 
     What is there already is replaced, each file whole or not at all. Raises RecordError where
     nothing is recorded yet or `out` cannot be written, JobError or ProcedureError where the job
     cannot be read.
     """
-    entries = tuple(folder.journal.entries())
-    opened = next((entry.event for entry in entries if isinstance(entry.event, JobOpened)), None)
-    procedure = parse_procedure(folder.procedure_text, name=str(folder.path / "procedure.yaml"))
-    route = route_through(procedure, opened.route if opened else "")
-    sounds, record = _with_sounds(folder, gather(route, entries))
+    route, record = read_record(folder)
+    beside = dict(_beside(folder, record))
+    drawings = draw_groups(route, record)
     files = {
-        out / "record.html": render(route, record).encode(),
+        out / "record.html": render(drawings, record).encode(),
+        out / "record.pdf": print_pdf(record, drawings, folder.pictures),
         out / "record.json": f"{record.model_dump_json(indent=2)}\n".encode(),
+        **{out / TABLES / f"{table.name}.csv": table.csv().encode() for table in tables(record)},
     }
     with _explained(out):
-        # Sound first, so that a page never speaks of sound that is not there.
-        copied = [_put(out / place, source.read_bytes()) for place, source in sounds.items()]
+        # Sound and pictures first, so that a page never speaks of what is not there.
+        copied = [_put(out / place, source.read_bytes()) for place, source in beside.items()]
         return (*(_put(path, text) for path, text in files.items()), *copied)
 
 
-def _with_sounds(folder: JobFolder, record: Record) -> tuple[dict[str, Path], Record]:
-    """Find the sound of each note, and mark the notes whose sound is lost."""
-    found = {sound_path(note): _sound(folder, note) for note in record.notes}
-    notes = tuple(
-        note.model_copy(update={"present": found[sound_path(note)].is_file()}) for note in record.notes
-    )
-    present = {place: path for place, path in found.items() if path.is_file()}
-    return present, record.model_copy(update={"notes": notes})
+def read_record(folder: JobFolder) -> tuple[Route, Record]:
+    """Make the record of a job from its folder, and give the route it was worked on. Raises as `write_record`."""
+    entries = tuple(folder.journal.entries())
+    opened = next((entry.event for entry in entries if isinstance(entry.event, JobOpened)), None)
+    procedure = parse_procedure(folder.procedure_text, name=str(folder.path / "procedure.yaml"))
+    shop = read_shop(folder.shop_text, str(folder.path / "shop.yaml"))
+    route = route_through(procedure, opened.route if opened else "", shop)
+    record = gather(route, entries, folder.journal.seal)
+    notes = tuple(_timed(folder, _sealed(row, _source(folder, sound_path(row)))) for row in record.notes)
+    pictures = tuple(_sealed(row, _source(folder, picture_path(row))) for row in record.pictures)
+    return route, record.model_copy(update={"notes": notes, "pictures": pictures})
 
 
-def _sound(folder: JobFolder, note: Note) -> Path:
-    return folder.sound / Path(sound_path(note)).name
+def _source(folder: JobFolder, place: str) -> Path:
+    """Give the file in the job's folder for a place beside the page; both have the same two folders."""
+    return folder.path / place
+
+
+def _beside(folder: JobFolder, record: Record) -> Iterator[tuple[str, Path]]:
+    """Give what is copied beside the page: its place there, and where it is."""
+    for place in (*map(sound_path, record.notes), *map(picture_path, record.pictures)):
+        if _source(folder, place).is_file():
+            yield place, _source(folder, place)
+
+
+def _sealed(row: K, path: Path) -> K:
+    """Mark a file that is lost, and seal one that is there with its hash."""
+    if not path.is_file():
+        return row.model_copy(update={"present": False})
+    return row.model_copy(update={"sha256": hashlib.sha256(path.read_bytes()).hexdigest()})
+
+
+def _timed(folder: JobFolder, note: Note) -> Note:
+    """Give a note the length of its sound, which is truer than the clock that saw it spoken."""
+    if not note.present or note.seconds is None:
+        return note
+    try:
+        seconds = read_sound(_source(folder, sound_path(note))).seconds
+    except AssistantError:
+        return note
+    return note.model_copy(update={"seconds": round(seconds, 3)})
 
 
 def _put(path: Path, content: bytes) -> Path:

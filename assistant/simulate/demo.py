@@ -20,7 +20,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.phrasing import load_phrasebook
 from assistant.errors import AssistantError
-from assistant.hearing.endpointing import Ended, Endpointer
+from assistant.hearing.ear import Ear
 from assistant.hearing.engines import open_engine
 from assistant.hearing.grammar import words_of
 from assistant.hearing.recogniser import Recognised, Recogniser
@@ -55,10 +55,9 @@ _LEAD_S, _TAIL_S = 0.4, 0.8
 class _Ears:
     """The path of a microphone: sound in, utterances out, each recognised and worked at once."""
 
-    recogniser: Recogniser
+    ear: Ear
     conductor: Conductor
     clock: MovedClock
-    endpointer: Endpointer = field(default_factory=Endpointer)
 
     def hear(self, sound: Sound) -> list[Recognised]:
         """Let the assistant hear a piece of sound; gives what it made of it."""
@@ -66,10 +65,9 @@ class _Ears:
         for block in _blocks(sound):
             self.clock.pass_time(BLOCK / RATE)
             self.conductor.sound(block)
-            for event in self.endpointer.push(block):
-                if isinstance(event, Ended):
-                    heard.append(self.recogniser.recognise(event.utterance, self.conductor.grammar()))
-                    self.conductor.take(heard[-1])
+            for each in self.ear.push(block):
+                heard.append(each)
+                self.conductor.take(each)
         return heard
 
 
@@ -185,7 +183,7 @@ def _tell(console: Console, demo: "_Demo", *, closed: bool) -> None:
     )
     if not closed:
         console.print(
-            f"The engine {demo.ears.recogniser.engine.name} did not get to the end of the job: {demo.stuck}"
+            f"The engine {demo.ears.ear.recogniser.engine.name} did not get to the end of the job: {demo.stuck}"
         )
 
 
@@ -220,7 +218,7 @@ def _open(
         f"[dim]hearing with {recogniser.engine.name}; {snr_db:g} dB above the noise of a workshop; "
         f"the mechanic's voices are synthetic[/]"
     )
-    ears = _Ears(recogniser, conductor, clock)
+    ears = _Ears(Ear(recogniser=recogniser, grammar_now=conductor.grammar), conductor, clock)
     return _Demo(
         conductor, folder, ears, clock, speakers, workshop(_NOISE_S, seed), snr_db, random.Random(seed)
     )

@@ -9,13 +9,23 @@ from types import TracebackType
 from typing import Protocol, Self
 
 from assistant.dialogue.reply import PlayNote, Tone
-from assistant.sound import read_sound, silence
+from assistant.errors import AssistantError
+from assistant.sound import Sound, read_sound, silence
 from assistant.speaking.player import Speaker
+from assistant.speaking.stretch import at_pace
 from assistant.speaking.tones import tone as tone_sound
 from assistant.speaking.voice import Voice
 
 PAUSE_S = 0.35
 """Silence after each answer, so that answers kept in a file stand apart."""
+
+
+def _note(folder: Path, piece: PlayNote) -> Sound:
+    """Give the sound of a note; where it is lost, the tone that says so, since the work goes on."""
+    try:
+        return at_pace(read_sound(folder / piece.file), piece.pace)
+    except AssistantError:
+        return tone_sound("not understood")
 
 
 class Mouth(Protocol):
@@ -98,9 +108,7 @@ class VoiceMouth:
             self._speaker.play(tone_sound(tone), loudness=loudness)
         for piece in pieces:
             made = (
-                read_sound(sound / piece.file)
-                if isinstance(piece, PlayNote)
-                else self._voice.render(piece, pace=pace)
+                _note(sound, piece) if isinstance(piece, PlayNote) else self._voice.render(piece, pace=pace)
             )
             self._speaker.play(made, loudness=loudness)
         if not self._live:

@@ -10,6 +10,7 @@ recorded session runs on its own clock, the same every time.
 
 import threading
 from collections import deque
+from collections.abc import Callable
 from types import TracebackType
 from typing import Final, Self
 
@@ -26,10 +27,16 @@ _KNEE: Final = np.float32(0.8)
 
 
 class Speaker:
-    """Plays sounds one after another into an output; every method may be called from any thread."""
+    """Plays sounds one after another into an output; every method may be called from any thread.
 
-    def __init__(self, output: Output) -> None:
+    `on_played` gets each block, shape (n,), with its rate, when it goes to the output.
+    """
+
+    def __init__(
+        self, output: Output, *, on_played: Callable[[Samples, int], None] = lambda _block, _rate: None
+    ) -> None:
         self._output = output
+        self._on_played = on_played
         self._most = output.rate // BLOCKS_PER_SECOND
         self._queue: deque[Samples] = deque()
         self._changed = threading.Condition()  # guards everything below
@@ -139,6 +146,7 @@ class Speaker:
             return block
 
     def _write(self, block: Samples) -> None:
+        self._on_played(block, self._output.rate)
         self._output.write(block)
         with self._changed:
             self._played += len(block)

@@ -42,13 +42,15 @@ def draw(group: FastenerGroup, records: Mapping[int, PositionRecord]) -> str:
     held = {position: records.get(position, PositionRecord()) for position in group.positions}
     lowest = max(y for _, y in places.values()) + _MARGIN
     legend, depth = _legend(list(held.values()), lowest + _LINE)
-    width = max(max(x for x, _ in places.values()) + _MARGIN, 2 * _MARGIN + 2 * _LEGEND_PITCH)
+    heading = f"{group.spoken or 'fasteners'}{_remarks(group)}"
+    wide = (max(x for x, _ in places.values()) + _MARGIN, 2 * _MARGIN + 2 * _LEGEND_PITCH, _wide(heading))
+    width = max(wide)
     title = escape(group.spoken or "fasteners")
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {lowest + depth:.0f}" role="img">',
         f"<title>{title}</title><desc>{escape(_summary(held))}</desc><style>{_STYLE}</style>{_TIP}",
         '<rect width="100%" height="100%" fill="#fff"/>',
-        f'<text class="t" x="16" y="30">{title}{_remarks(group)}</text>',
+        f'<text class="t" x="16" y="30">{escape(heading)}</text>',
         *_arrows(group, places),
         *(_position(group, position, places[position], held[position]) for position in group.positions),
         *_turns(group, places),
@@ -71,9 +73,15 @@ def _places(group: FastenerGroup) -> dict[int, Point]:
 
 
 def _remarks(group: FastenerGroup) -> str:
-    said = [group.thread or "", "left-hand thread" if group.left_hand else ""]
+    again = "tightened again after the first heat" if group.retorque_after_heat else ""
+    said = [group.thread or "", "left-hand thread" if group.left_hand else "", again]
     text = ", ".join(remark for remark in said if remark)
-    return escape(f" ({text})") if text else ""
+    return f" ({text})" if text else ""
+
+
+def _wide(heading: str) -> float:
+    """Give the width that a heading needs, by the mean width of a letter."""
+    return 32 + 10.5 * len(heading)
 
 
 def _summary(held: Mapping[int, PositionRecord]) -> str:
@@ -82,7 +90,7 @@ def _summary(held: Mapping[int, PositionRecord]) -> str:
 
 def _word(record: PositionRecord) -> str:
     """Give the word that stands at a position."""
-    if record.holds == "tool":
+    if _kind(record) == "tool":
         return "centring tool"
     if record.standing is Standing.STAGE:
         return f"stage {record.stage} of {record.stages}"
@@ -134,6 +142,8 @@ def _turns(group: FastenerGroup, places: Mapping[int, Point]) -> list[str]:
 def _position(group: FastenerGroup, position: int, place: Point, record: PositionRecord) -> str:
     x, y = place
     words = [_word(record)]
+    if record.holds == "tool" and words != ["centring tool"]:
+        words.append("with a centring tool")
     if length := group.lengths.get(position):
         words.append(str(length))
     below = "".join(
@@ -154,7 +164,9 @@ def _shape(record: PositionRecord, place: Point, number: str) -> str:
 
 
 def _kind(record: PositionRecord) -> str:
-    return "tool" if record.holds == "tool" else record.standing.name.lower()
+    """Name the outline: doubt and damage before the tool that stands in the position."""
+    wrong = record.standing in (Standing.DOUBTFUL, Standing.DAMAGED)
+    return "tool" if record.holds == "tool" and not wrong else record.standing.name.lower()
 
 
 def _ring(x: float, y: float, radius: float, style: str) -> str:
@@ -204,7 +216,7 @@ def _legend(held: Sequence[PositionRecord], top: float) -> tuple[list[str], floa
     drawn = []
     for i, record in enumerate(samples):
         x, y = 40.0 + i % _IN_A_ROW * _LEGEND_PITCH, top + i // _IN_A_ROW * 48
-        word = "at a stage" if record.standing is Standing.STAGE and record.holds != "tool" else _word(record)
+        word = "at a stage" if _kind(record) == "stage" else _word(record)
         sample = f'<g transform="translate({x:.0f} {y:.0f}) scale(0.5)">{_shape(record, (0.0, 0.0), "")}</g>'
         drawn.append(f'{sample}<text class="w l" x="{x + 24:.0f}" y="{y + 4:.0f}">{escape(word)}</text>')
     rows = -(-len(samples) // _IN_A_ROW)

@@ -2,16 +2,21 @@
 
 from collections import Counter
 from collections.abc import Iterable
-from typing import Any, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, PositiveInt, model_validator
+from pydantic import BaseModel, ConfigDict, Field, PositiveInt, field_validator, model_validator
 
+from assistant.errors import TorqueError
 from assistant.torque.order import PATTERNS, Order, Point, circle_points, line_points, rectangle_points
 from assistant.torque.stages import OrderChoice, Positions, Stage
 from assistant.torque.strength import Material
-from assistant.torque.units import Angle, Length, Quantity, Share, Torque
+from assistant.torque.threads import check_thread, read_class
+from assistant.torque.units import Angle, Coordinate, Length, Quantity, Share, Torque
 
 Condition = Literal["dry", "oiled", "plated", "waxed", "threadlocker", "anti-seize", "sealant"]
+Count = Annotated[int, Field(ge=1, le=1000)]
+"""How many there can be of a thing that somebody goes through by hand."""
+
 _TORQUE_KINDS = ("torque", "check", "rise")
 
 
@@ -20,10 +25,10 @@ class Layout(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
-    circle: PositiveInt | None = Field(default=None, description="numbered clockwise from the top")
+    circle: Count | None = Field(default=None, description="numbered clockwise from the top")
     rectangle: str | None = Field(default=None, pattern=r"^[1-9]\d*\s*x\s*[1-9]\d*$", examples=["2x4"])
-    line: PositiveInt | None = Field(default=None, description="numbered from the left")
-    points: tuple[tuple[float | Length, float | Length], ...] | None = Field(
+    line: Count | None = Field(default=None, description="numbered from the left")
+    points: tuple[tuple[float | Coordinate, float | Coordinate], ...] | None = Field(
         default=None,
         min_length=1,
         description="x to the right, y upwards, in millimetres unless a unit is written",
@@ -66,7 +71,7 @@ class FastenerGroup(BaseModel):
 
     name: str = ""
     say: str | None = Field(default=None, description="what it is called aloud")
-    count: PositiveInt
+    count: Count
     thread: str | None = Field(default=None, examples=["M10x1.25", "1/4-20"])
     property_class: str | None = Field(
         default=None, alias="class", coerce_numbers_to_str=True, examples=["8.8", "SAE 5", "A2-70"]
@@ -97,6 +102,23 @@ class FastenerGroup(BaseModel):
             return {**given, "count": len(Layout.model_validate(given["layout"]).placed())}
         return given
 
+    @field_validator("thread")
+    @classmethod
+    def _thread_that_there_is(cls, name: str | None) -> str | None:
+        if name is not None:
+            check_thread(name)
+        return name
+
+    @field_validator("property_class")
+    @classmethod
+    def _class_that_there_is(cls, name: str | None) -> str | None:
+        if name is None:
+            return None
+        try:
+            return read_class(name)
+        except TorqueError as error:
+            raise ValueError(str(error)) from error
+
     @model_validator(mode="after")
     def _agrees(self) -> Self:
         self._check_layout()
@@ -105,6 +127,7 @@ class FastenerGroup(BaseModel):
         for what, listed in (("finals", self.finals), ("lengths", self.lengths), ("centring", self.centring)):
             _within(what, listed, self.count)
         self._check_centring()
+        self._check_rising()
         for number, stage in enumerate(self.stages, start=1):
             self._check_stage(number, stage)
         self._check_ends()
@@ -201,6 +224,30 @@ class FastenerGroup(BaseModel):
                 f"{where}: no final torque is known for position {_listed(lost)};"
                 " add a {torque: ...} or {check: ...} stage, or finals"
             )
+
+    def _check_rising(self) -> None:
+        """Refuse a torque below the one before, unless the position was backed off between them."""
+        reached: dict[int, Quantity] = {}
+        for number, stage in enumerate(self.stages, start=1):
+            for position in self.taken_by(stage):
+                value = self.final_torque(position) if stage.kind == "check" else _torque_of(stage)
+                if stage.share is not None and (final := self.final_torque(position)):
+                    value = final.scaled(stage.share.value / 100)
+                if stage.kind == "back-off":
+                    reached.pop(position, None)
+                elif value is not None:
+                    own = self.finals.get(position)
+                    value = (
+                        own
+                        if own is not None and own.dimension == "torque" and stage.share is None
+                        else value
+                    )
+                    if position in reached and value < reached[position]:
+                        raise ValueError(
+                            f"stage {number}: {value} at position {position} is below the {reached[position]} that it"
+                            " has already; back it off first, or mend the values"
+                        )
+                    reached[position] = value
 
     def _tool_stage(self, stage: Stage) -> set[int]:
         return set(self.centring) if stage.kind in ("centre", "replace") else set()

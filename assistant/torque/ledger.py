@@ -151,14 +151,15 @@ def _reached(act: Act) -> Standing:
 
 
 def _backed_off(record: PositionRecord, act: Act) -> PositionRecord:
+    marked_by_hand = record.doubt == "marked"
     return PositionRecord(
         standing=_TURNED[act.kind],
         stage=act.stage,
         stages=act.stages,
         value=act.value,
         holds=record.holds,
-        why=f"backed off {act.value} and not tightened again",
-        doubt="back-off",
+        why=record.why if marked_by_hand else f"backed off {act.value} and not tightened again",
+        doubt="marked" if marked_by_hand else "back-off",
     )
 
 

@@ -23,7 +23,8 @@ class Act(BaseModel):
     has its step there and its end in `until`. `round` counts from 1 to `rounds`, which is 0 where
     a rise takes as many rounds as it takes. `final` says that the position is finished by it,
     `last_stage` that its stage is the last one for the position, `ordered` that working out of
-    turn matters.
+    turn matters. `block` is the first of the stages that are gone through position by position with this one
+    (itself, where it stands alone).
     """
 
     model_config = ConfigDict(frozen=True)
@@ -41,14 +42,41 @@ class Act(BaseModel):
     rounds: int = 1
     until: Literal["seated"] | Quantity | None = None
     last_stage: bool = False
+    block: int = 0
 
 
 def expand(group: FastenerGroup) -> tuple[Act, ...]:
     """Give every act of the group's plan, in the order in which they are done."""
     acts: list[Act] = []
     for block in _blocks(group.stages):
-        acts += _pass(group, block[0]) if len(block) == 1 else _one_at_a_time(group, block)
+        done = _pass(group, block[0]) if len(block) == 1 else _one_at_a_time(group, block)
+        # One position after the other is an order, also where none was listed.
+        together = {"block": block[0], "ordered": True} if len(block) > 1 else {"block": block[0]}
+        acts += [act.model_copy(update=together) for act in done]
     return tuple(acts)
+
+
+def expand_after_heat(group: FastenerGroup) -> tuple[Act, ...]:
+    """Give the acts that go over the final torque once more after the first heat, where the group wants that."""
+    if not group.retorque_after_heat:
+        return ()
+    stage = len(group.stages) + 1
+    checked = [(position, group.final_torque(position)) for position in group.sequence()]
+    return tuple(
+        Act(
+            position=position,
+            stage=stage,
+            stages=stage,
+            kind="check",
+            value=value,
+            final=True,
+            ordered=group.order_matters(),
+            previous=len(group.stages),
+            block=stage,
+            last_stage=True,
+        )
+        for position, value in checked
+    )
 
 
 def acts_of_stage(acts: Sequence[Act], stage: int) -> tuple[Act, ...]:

@@ -15,7 +15,7 @@ below and, where needed, which positions it takes, in which order, and which pas
     - {check: 60 N.m}                                 a last pass over all
 """
 
-from typing import Any, Literal, Self, TypeAlias
+from typing import Annotated, Any, Literal, Self, TypeAlias
 
 from pydantic import BaseModel, ConfigDict, Field, PositiveInt, model_validator
 
@@ -43,6 +43,9 @@ _FORMS: dict[str, Kind] = {
 }
 
 
+Rounds: TypeAlias = Annotated[int, Field(ge=1, le=50)]
+
+
 class Stage(BaseModel):
     """One stage: exactly one of its forms, and how it is gone through."""
 
@@ -62,7 +65,7 @@ class Stage(BaseModel):
     check: Literal[True] | Torque | None = Field(default=None, description="a last pass over all")
 
     until: Literal["seated"] | Torque | None = Field(default=None, description="what ends a rise")
-    rounds: PositiveInt | tuple[PositiveInt, PositiveInt] | None = Field(
+    rounds: Rounds | tuple[Rounds, Rounds] | None = Field(
         default=None, description="how many rounds a rise takes, or from how many to how many"
     )
     order: OrderChoice | None = None

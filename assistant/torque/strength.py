@@ -8,7 +8,7 @@ of K, and says so. It finds slips of the pen (units, above all); it does not des
 import math
 from collections.abc import Callable
 from decimal import ROUND_CEILING, ROUND_FLOOR, Context, Decimal
-from typing import Literal, NamedTuple, TypeAlias
+from typing import Literal, NamedTuple, TypeAlias, get_args
 
 from pydantic import BaseModel, ConfigDict
 
@@ -16,7 +16,7 @@ from assistant.errors import TorqueError
 from assistant.torque.threads import Thread, proof_load_kn, read_class, read_thread
 from assistant.torque.units import Quantity
 
-Finding: TypeAlias = Literal["plausible", "low", "high", "beyond proof", "unit slip"]
+Finding: TypeAlias = Literal["plausible", "low", "high", "beyond proof", "unit slip", "shallow"]
 Material: TypeAlias = Literal["steel", "cast iron", "aluminium"]
 
 
@@ -61,6 +61,8 @@ _ENGAGEMENT: dict[Material, tuple[float, float | None]] = {
     "cast iron": (1.25, 140.0),
     "aluminium": (2.0, 110.0),
 }
+# Below so many diameters a thread is called shallow, whatever the torque (common practice, no source).
+_SHALLOW: dict[Material, float] = {"steel": 0.0, "cast iron": 1.0, "aluminium": 1.5}
 # An internal thread shears on this share of its cylinder (ISO basic profile: 7/8).
 _SHEARED_SHARE = 0.875
 # What is written by whom who meant the other, the likeliest first.
@@ -198,6 +200,9 @@ def judge(
     low = _shown(_LOW * proof_nm, torque.unit, ROUND_CEILING)
     high = _shown(_HIGH * proof_nm, torque.unit, ROUND_FLOOR)
     load = f"{finding}, about {shares[1]:.0%} of what the joint bears; {low} to {high} would be plausible"
+    if engagement and float(engagement.exact("mm")) < _SHALLOW[material] * known.diameter_mm:
+        depth = f"{engagement} of thread engaged, {engagement_mm(known, material):.3g} mm would be usual"
+        load, finding = f"{load}; only {depth}", "shallow" if finding == "plausible" else finding
     slip = f"looks like {_PEOPLE_SAY[meant.unit]} written as {_PEOPLE_SAY[torque.unit]}" if meant else ""
     return Verdict(
         finding="unit slip" if meant else finding,
@@ -207,6 +212,14 @@ def judge(
         high=high,
         meant=meant,
     )
+
+
+def read_material(written: str) -> Material:
+    """Give the material by its name, with a hyphen or a space; TorqueError where it is not known."""
+    known: tuple[Material, ...] = get_args(Material)
+    if found := [material for material in known if material == written.replace("-", " ")]:
+        return found[0]
+    raise TorqueError(f"{written!r} is no known material", do=f"write one of {', '.join(known)}")
 
 
 def _factors(condition: str | None) -> Band:

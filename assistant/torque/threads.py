@@ -89,6 +89,16 @@ def read_thread(name: str) -> Thread:
     raise TorqueError(f"{name!r} is no thread", do="write it so: M10, M10x1.25, 1/4-20 or #10-32")
 
 
+def check_thread(name: str) -> None:
+    """Refuse a metric or inch thread that is not listed; ValueError, for models. Others (pipe threads) may be."""
+    metric, unified = _METRIC_NAME.fullmatch(name.strip()), _UNIFIED_NAME.fullmatch(name.strip())
+    if metric or unified:
+        try:
+            read_thread(name)
+        except TorqueError as error:
+            raise ValueError(str(error)) from error
+
+
 def _metric(size: str, pitch: str | None) -> Thread:
     diameter_mm = float(size)
     coarse_mm = _COARSE.get(diameter_mm)
@@ -105,6 +115,7 @@ def _metric(size: str, pitch: str | None) -> Thread:
 
 def _unified(size: str, per_inch: int) -> Thread:
     plain = re.sub(r"(?i)no\.?\s*", "#", size)
+    plain = f"#{plain}" if plain not in _UNIFIED and f"#{plain}" in _UNIFIED else plain  # "10-32"
     listed = _UNIFIED.get(plain)
     if listed is None:
         raise TorqueError(f"{size} is not a listed inch size", do=f"the sizes are {', '.join(_UNIFIED)}")

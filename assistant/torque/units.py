@@ -7,6 +7,7 @@ to write where it does not. pint supplies the factors.
 
 import difflib
 import re
+import unicodedata
 from collections.abc import Callable
 from decimal import ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
@@ -42,6 +43,7 @@ _IN_WORDS = re.compile(
     r"[\s-]+(?:of\s+)?(?:an?\s+)?(?P<unit>\S.*)",
     re.IGNORECASE,
 )
+_MOST_DIGITS = 12
 # Fractions of a turn that people say; written back as they were read.
 _SPOKEN_DENOMINATORS = (2, 3, 4, 6, 8, 12)
 
@@ -81,6 +83,13 @@ class Quantity(BaseModel):
         if isinstance(given, str | int | float | Decimal):
             return dict(zip(("value", "unit"), _as_value_error(_read, str(given)), strict=True))
         return given
+
+    @field_validator("value")
+    @classmethod
+    def _finite(cls, value: Decimal) -> Decimal:
+        if not value.is_finite() or abs(value.adjusted()) > _MOST_DIGITS:
+            raise ValueError(f"{value} is no value that can be meant; write a number")
+        return value
 
     @field_validator("unit")
     @classmethod
@@ -176,9 +185,16 @@ def _number(written: str) -> Fraction:
         raise TorqueError(f"{written} divides by zero", do="write a number, such as 1/4") from None
 
 
+def _with_plain_fractions(text: str) -> str:
+    """Write "1½" and "1-1/2", as rules and drawings have them, as "1 1/2"."""
+    spaced = re.sub(r"(\d)-(\d+/\d)", r"\1 \2", text)
+    split = re.sub(r"(\d)(?=[\u00bc-\u00be\u2150-\u215e])", r"\1 ", spaced)
+    return unicodedata.normalize("NFKC", split).replace("\u2044", "/")
+
+
 def _read(text: str, dimension: str = "torque") -> tuple[Decimal, str]:
     """Split text into a value and a canonical unit; `dimension` only chooses the example shown."""
-    clean = text.strip().replace("\N{MINUS SIGN}", "-")
+    clean = _with_plain_fractions(text.strip().replace("\N{MINUS SIGN}", "-"))
     example = EXAMPLES.get(dimension, "N.m")
     if words := _IN_WORDS.fullmatch(clean):
         times = _number(words["number"] or "1") * Fraction(FRACTIONS[words["part"].casefold()])
@@ -214,25 +230,28 @@ def _of(dimension: str, quantity: Quantity) -> Quantity:
     return quantity
 
 
-def _checked(dimension: str, *, least: int | None = None) -> AfterValidator:
-    """Make the check behind the field types below: the dimension, and a value not below `least`."""
+def _checked(dimension: str, *, above: int | None = None, most: int | None = None) -> AfterValidator:
+    """Make the check behind the field types below: the dimension, and a value above `above` up to `most`."""
 
     def check(quantity: Quantity) -> Quantity:
         _as_value_error(_of, dimension, quantity)  # type: ignore[arg-type]
-        if least is not None and quantity.value < least:
-            message = f"{quantity} is below nothing; write a {dimension} that is not negative"
-            raise ValueError(message)
+        if above is not None and quantity.value <= above:
+            raise ValueError(f"{quantity} is nothing; write a {dimension} above zero")
+        if most is not None and quantity.value > most:
+            raise ValueError(f"{quantity} is more than all; write a {dimension} of at most {most}")
         return quantity
 
     return AfterValidator(check)
 
 
-#: Field types for pydantic models. A length may be negative (a float, a protrusion); the others may not.
-Torque = Annotated[Quantity, _checked("torque", least=0)]
-Length = Annotated[Quantity, _checked("length")]
-Angle = Annotated[Quantity, _checked("angle", least=0)]
-Duration = Annotated[Quantity, _checked("time", least=0)]
-Share = Annotated[Quantity, _checked("share", least=0)]
+#: Field types for pydantic models: values above zero. A coordinate, or how something is turned, may be below it.
+Torque = Annotated[Quantity, _checked("torque", above=0)]
+Coordinate = Annotated[Quantity, _checked("length")]
+Length = Annotated[Quantity, _checked("length", above=0)]
+Angle = Annotated[Quantity, _checked("angle", above=0)]
+Turned = Annotated[Quantity, _checked("angle")]
+Duration = Annotated[Quantity, _checked("time", above=0)]
+Share = Annotated[Quantity, _checked("share", above=0, most=100)]
 
 
 def rounded(quantity: Quantity, step: Quantity) -> Quantity:

@@ -14,6 +14,7 @@ from typing import Literal, NamedTuple, Self
 from pydantic import BaseModel, ConfigDict, Field, NonNegativeInt, PositiveInt, model_validator
 
 from assistant.errors import TorqueError
+from assistant.torque.adapter import setting_for
 from assistant.torque.units import Length, Quantity, Share, Torque, for_wrench
 
 #: Where nobody stated a tolerance, a setting is held to what the wrenches themselves are held to.
@@ -23,6 +24,14 @@ _CALIBRATED_FOR = dt.timedelta(days=365)
 _CALIBRATED_USES = 5000
 _SMALL = Quantity(value=Decimal(10), unit="N.m")
 _SMALL_DEVIATION = Quantity(value=Decimal(6), unit="%")
+
+
+_DRIVES = {
+    "1/4 in": "quarter-inch",
+    "3/8 in": "three-eighths",
+    "1/2 in": "half-inch",
+    "3/4 in": "three-quarter",
+}
 
 
 class Doubt(NamedTuple):
@@ -37,7 +46,7 @@ class TorqueWrench(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
-    name: str
+    name: str = Field(min_length=1)
     say: str | None = Field(default=None, description="what it is called aloud")
     kind: Literal["click", "beam", "dial", "electronic"] = "click"
     drive: str | None = Field(default=None, examples=["1/4 in"])
@@ -64,8 +73,8 @@ class TorqueWrench(BaseModel):
     @property
     def spoken(self) -> str:
         """What it is called aloud."""
-        drive = f"{self.drive} drive " if self.drive else ""
-        return self.say or f"{drive}{self.kind} wrench {self.name}"
+        drive = f"{_DRIVES.get(self.drive, self.drive)} drive " if self.drive else ""
+        return self.say or f"the {drive}{self.kind} wrench {self.name}"
 
     @property
     def deviation(self) -> Quantity:
@@ -91,6 +100,8 @@ class TorqueWrench(BaseModel):
         """Give what is to be told about its calibration; "" where it is in date."""
         if self.calibrated is None:
             return f"{self.spoken} has no calibration date"
+        if self.calibrated > today:
+            return f"{self.spoken} has a calibration date that is still to come, {self.calibrated}"
         if self.uses >= self.uses_allowed:
             return f"{self.spoken} has done {self.uses} uses since it was calibrated"
         months = (today - self.calibrated).days // 30
@@ -143,13 +154,23 @@ Reach = Callable[[TorqueWrench, Quantity], Quantity]
 """What a wrench itself has to bring for a torque at the fastener; TorqueError where that cannot be said."""
 
 
+def direct(_wrench: TorqueWrench, target: Quantity) -> Quantity:
+    """Bring the torque itself: nothing stands between wrench and fastener."""
+    return target
+
+
+def through(length: Quantity, angle: Quantity) -> Reach:
+    """Bring the torque through an adapter of that length, at that angle to the handle."""
+    return lambda wrench, target: setting_for(target, wrench.length, length, angle).setting
+
+
 def choose(
     shop: Shop,
     target: Quantity,
     tolerance: Quantity = USUAL_TOLERANCE,
     *,
     left_hand: bool = False,
-    reach: Reach = lambda _wrench, target: target,
+    reach: Reach = direct,
 ) -> Choice:
     """Choose the wrench for a target: without doubts if there is one, in the target's unit, the smallest.
 

@@ -8,7 +8,7 @@ class Clock(Protocol):
     """Tells the time."""
 
     def now(self) -> datetime:
-        """Give the time, in UTC."""
+        """Give the time, with its zone."""
         ...
 
 
@@ -19,8 +19,8 @@ class WallClock:
         self._ahead = timedelta()
 
     def now(self) -> datetime:
-        """Give the time, in UTC."""
-        return datetime.now(UTC) + self._ahead
+        """Give the time, in the zone of this machine, since that is the clock people go by."""
+        return datetime.now(UTC).astimezone() + self._ahead
 
     def pass_time(self, seconds: float) -> None:
         """Let that many seconds pass at once."""

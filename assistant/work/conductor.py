@@ -6,32 +6,32 @@ It decides nothing about the work itself; that is the dialogue's. It knows what 
 the clock, the folder of the job, whether something is sounding, and the note being recorded.
 """
 
-from collections import deque
 from collections.abc import Sequence
-
-import numpy as np
+from dataclasses import replace
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.manager import Outcome, handle
 from assistant.dialogue.modes import mode_of
 from assistant.dialogue.names import names_of
 from assistant.dialogue.phrasing import Phrasebook
+from assistant.errors import AssistantError
 from assistant.hearing.grammar import Grammar, load_grammar
-from assistant.hearing.recogniser import Recognised
+from assistant.hearing.recogniser import Recognised, typed
 from assistant.job.events import Event, Heard, JobOpened, PositionWorked, Refused, Replied
 from assistant.job.fold import fold, replay
 from assistant.job.folder import JobFolder
 from assistant.job.state import JobState
-from assistant.notes.recorder import NoteRecorder, recover
+from assistant.notes.recorder import read_note, recover
 from assistant.procedure.route import Route
-from assistant.sound import RATE, Samples
+from assistant.sound import Samples
 from assistant.speaking.mouth import Mouth
+from assistant.work.calling import Calling
+from assistant.work.camera import Camera
 from assistant.work.clock import Clock
+from assistant.work.keeping import RefusedSound
+from assistant.work.note_taking import NoteTaking
 from assistant.work.shop import count_uses
 from assistant.work.watch import Watcher
-
-PREROLL_S = 0.5
-"""How much of what was heard before "note" goes into the note."""
 
 AFTER_WORDS_S = 0.5
 """How much silence has passed before words are known to have ended; a note ends before "end note"."""
@@ -52,6 +52,11 @@ class Conductor:
         book: Phrasebook,
         clock: Clock,
         watchers: Sequence[Watcher] = (),
+        calling: Calling | None = None,
+        keeper: RefusedSound | None = None,
+        who: str = "",
+        machine: str = "",
+        camera: Camera | None = None,
     ) -> None:
         self._route = route
         self._folder = folder
@@ -59,13 +64,25 @@ class Conductor:
         self._book = book
         self._clock = clock
         self._watchers = tuple(watchers)
-        self._notes = NoteRecorder(folder.sound)
-        self._lately: deque[Samples] = deque()
+        self._calling = calling or Calling()
+        self._keeper = keeper
+        self._notes = NoteTaking(folder.sound)
+        self._who = who
+        self._machine = machine
+        self._camera = camera
         self._grammars: dict[str, Grammar] = {}
+        self.saying = ""
         self.state: JobState = replay(folder.journal.entries())
 
     def grammar(self) -> Grammar:
-        """Give the grammar that is active now; each is loaded once."""
+        """Give the grammar that is active now, with the name that it is called by; each is loaded once."""
+        return self._calling.grammar(self._plain_grammar())
+
+    def stop_words(self) -> Grammar:
+        """Give what ends the voice while it speaks; the name may come before it, and need not."""
+        return self._calling.grammar(load_grammar("speaking"), may_need=False)
+
+    def _plain_grammar(self) -> Grammar:
         mode = mode_of(self._route, self.state)
         if mode not in self._grammars:
             self._grammars[mode] = load_grammar(mode, names_of(self._route))
@@ -81,11 +98,25 @@ class Conductor:
                 revision=procedure.revision,
                 demonstration=procedure.demonstration,
                 route=self._route.name,
+                machine=self._machine,
+                who=self._who,
             )
             self._turn((Intent(name="opened"),), opened)
         else:
-            recover(self._folder.sound)
-            self._turn((Intent(name="returned"),))
+            self._turn((Intent(name="returned", slots=self._since()),))
+
+    def _since(self) -> dict[str, str]:
+        """Say who takes the job up, and how long a note that was cut off is."""
+        recover(self._folder.sound)
+        open_note = self.state.open_note
+        file = self._folder.sound / (open_note.file if open_note else "")
+        seconds = read_note(file).seconds if file.is_file() else 0.0
+        return {"who": self._who, "seconds": f"{seconds:.3f}"}
+
+    def hearing(self, words: Sequence[str]) -> None:
+        """Let those who look on see what is heard so far; nothing is done on it."""
+        for watcher in self._watchers:
+            watcher.hearing(" ".join(words))
 
     def take(self, heard: Recognised) -> None:
         """Work out what was heard: act on it, ask again, or let it be as talk."""
@@ -93,35 +124,71 @@ class Conductor:
             watcher.heard(heard)
         if heard.accepted and self._mouth.speaking:
             self._hush(heard)
-        elif heard.accepted:
-            self._turn(heard.intents, _heard(heard), end_words_s=heard.end_s - heard.start_s + AFTER_WORDS_S)
-        elif heard.asked and not self._keeps_still():
-            self._turn(heard.intents, Refused(words=" ".join(heard.heard)))
+            return
+        asked = heard.asked and not self._keeps_still()
+        of_name = self._calling.took(replace(heard, asked=asked), self._clock.now())
+        if heard.accepted:
+            end_words_s = heard.end_s - heard.start_s + AFTER_WORDS_S
+            self._turn((*heard.intents, *of_name), _heard(heard), end_words_s=end_words_s)
+        elif asked:
+            self._turn((*heard.intents, *of_name), self._refused(heard, asked=True))
         else:
-            self._keep((Refused(words=" ".join(heard.heard), asked_again=False),))
+            self._keep((self._refused(heard, asked=False),))
+
+    def pressed(self, words: Sequence[str]) -> None:
+        """Take a command from a key: it needs no name, and it ends what is being said."""
+        self.hush()
+        heard = typed(words, self._plain_grammar(), engine="key")
+        for watcher in self._watchers:
+            watcher.heard(heard)
+        self._turn(heard.intents, _heard(heard) if heard.accepted else self._refused(heard, asked=True))
+
+    def tell(self, intent: Intent) -> bool:
+        """Say something that nobody asked for; False, and nothing is said, while the voice is speaking."""
+        if self._mouth.speaking or self.state.closed:
+            return False
+        self._turn((intent,))
+        return True
+
+    def look_at_name(self) -> None:
+        """Let time pass for the name that it is called by."""
+        for intent in self._calling.look(self._clock.now()):
+            self._turn((intent,))
+
+    @property
+    def speaking(self) -> bool:
+        """Whether something is being said."""
+        return self._mouth.speaking
+
+    def hush(self) -> None:
+        """Fall silent at once."""
+        if self._mouth.speaking:
+            self._mouth.hush()
+
+    def _refused(self, heard: Recognised, *, asked: bool) -> Refused:
+        file = self._keeper.keep(heard) if self._keeper else ""
+        return Refused(words=" ".join(heard.heard), asked_again=asked, file=file)
 
     def tick(self) -> None:
-        """Let the dialogue see that time has passed; nothing happens unless a timer is over."""
+        """Let the dialogue see that time has passed; nothing happens unless a timer is over.
+
+        A note is not spoken into: what is over is told when the note is.
+        """
+        if self.state.open_note is not None:
+            return
         if any(timer.running and timer.ends <= self._clock.now() for timer in self.state.timers.values()):
             self._turn((Intent(name="tick"),))
 
     def sound(self, block: Samples) -> None:
         """Take a block of what the microphone hears, for the note that is being recorded or will be."""
-        if self._notes.recording:
-            self._notes.write(block)
-            return
-        self._lately.append(block)
-        while sum(map(len, self._lately)) > PREROLL_S * RATE:
-            self._lately.popleft()
-
-    def _preroll(self) -> Samples:
-        blocks, self._lately = tuple(self._lately), deque()
-        return np.concatenate((np.zeros(0, np.float32), *blocks))
+        if self._notes.take(block):
+            seconds = self._notes.seconds
+            self._notes.end_silent()
+            self._turn((Intent(name="note-over", slots={"seconds": f"{seconds:.3f}"}),))
 
     def close(self) -> None:
         """End the note that is being recorded, if one is; the journal is closed by the folder."""
-        if self._notes.recording:
-            self._notes.end()
+        self._notes.end(0.0)
 
     def _keeps_still(self) -> bool:
         """While a note is recorded, or work is paused, what is not understood is not for the assistant."""
@@ -140,14 +207,26 @@ class Conductor:
         *,
         end_words_s: float = 0.0,
     ) -> None:
-        outcome = handle(self._route, self.state, intents, self._clock.now(), heard=first)
+        meant = tuple(map(self._seen, intents))
+        outcome = handle(self._route, self.state, meant, self._clock.now(), heard=first)
         words = self._book.sentences(outcome.reply)
+        self.saying = words or self.saying  # a tone has no words, and the last ones may still echo
         said = (Replied(words=words, passing=outcome.reply.passing),) if words else ()
         self._keep((*outcome.events, *said))
         self._act(outcome, end_words_s)
         for watcher in self._watchers:
             watcher.said(words, outcome.reply)
         self._speak(outcome)
+
+    def _seen(self, intent: Intent) -> Intent:
+        """Take the picture that an intent asks for, where there is a camera, and give what became of it."""
+        if intent.name != "picture" or self._camera is None:
+            return intent
+        try:
+            file = self._camera.take(self._folder.pictures, len(self.state.pictures) + 1)
+        except AssistantError:
+            return Intent(name="picture-failed", slots={"why": "failed"})
+        return Intent(name="picture-taken", slots={"file": file})
 
     def _keep(self, events: Sequence[Event]) -> None:
         """Put events on disk, all of them or none, and only then believe them."""
@@ -165,8 +244,8 @@ class Conductor:
         """Do what the reply asks of the doors."""
         for effect in outcome.reply.effects:
             if effect == "begin-note":
-                self._notes.begin(len(self.state.notes), self._preroll())
-            elif effect == "end-note" and self._notes.recording:
+                self._notes.begin(len(self.state.notes))
+            elif effect == "end-note":
                 self._notes.end(end_words_s)
             elif effect == "hush":
                 self._mouth.hush()

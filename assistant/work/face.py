@@ -23,10 +23,17 @@ class PageWatcher:
         self._clock = clock
         self._state = JobState()
         self._heard = ""
+        self._said = ""
+
+    def hearing(self, words: str) -> None:
+        """Show what is heard so far beside what stands there."""
+        self._page.show(self._face(self._said, hearing=words))
 
     def heard(self, heard: Recognised) -> None:
         """Remember what was heard, to be shown with the answer."""
         self._heard = " ".join(heard.heard) if heard.accepted else ""
+        if not heard.asked and not heard.accepted:  # nothing will be said to it
+            self._page.show(self._face(self._said))
 
     def recorded(self, entries: Sequence[Entry]) -> None:
         """Follow the state."""
@@ -35,9 +42,10 @@ class PageWatcher:
 
     def said(self, words: str, _reply: Reply) -> None:
         """Show the answer, and where things stand."""
+        self._said = words
         self._page.show(self._face(words))
 
-    def _face(self, words: str) -> Face:
+    def _face(self, words: str, *, hearing: str = "") -> Face:
         state, route = self._state, self._route
         step = route.step(state.at or route.steps[0].step)
         running = [timer for timer in state.timers.values() if timer.running]
@@ -47,6 +55,7 @@ class PageWatcher:
             total=len(route.steps),
             said=words,
             heard=self._heard,
+            hearing=hearing,
             act=_next_act(route, state),
             left=len(open_items(route, state)),
             timer_left=min((timer.left_s(self._clock.now()) for timer in running), default=None),

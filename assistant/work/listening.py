@@ -5,9 +5,10 @@ from pathlib import Path
 from typing import Any
 
 from assistant.dialogue.names import names_of
+from assistant.hearing.ear import listen
 from assistant.hearing.engines import open_engine
 from assistant.hearing.grammar import Grammar, combined, load_grammar, modes
-from assistant.hearing.recogniser import Recognised, Recogniser, listen
+from assistant.hearing.recogniser import Recognised, Recogniser
 from assistant.hearing.sources import FileSource
 from assistant.procedure.load import find_procedure, load_procedure
 from assistant.procedure.route import route_through

@@ -1,5 +1,6 @@
 """A plan as rows and as a table: what is done where, to which value, with which tool."""
 
+import re
 from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Context
 from typing import Any, Final
@@ -7,6 +8,7 @@ from typing import Any, Final
 from rich.markup import escape
 from rich.table import Table
 
+from assistant.errors import TorqueError
 from assistant.torque.group import FastenerGroup
 from assistant.torque.plan import Act
 from assistant.torque.units import Quantity
@@ -17,6 +19,7 @@ Step = tuple[Act, Choice | None]
 
 _TORQUE_DIGITS: Final = 4
 _DIGITS: Final = 6
+_LONG: Final = 20
 _ACTS: Final = {
     "hand": "run in by hand",
     "snug": "snug",
@@ -36,9 +39,21 @@ def shown(quantity: Quantity) -> str:
     digits = _TORQUE_DIGITS if quantity.dimension == "torque" else _DIGITS
     context = Context(prec=max(digits, value.adjusted() + 1), rounding=ROUND_HALF_UP)
     rounded = context.plus(value)
-    if rounded == value or "/" in written:
+    if "/" in written or (rounded == value and len(written) < _LONG):
         return written
     return f"{rounded.normalize(context):f} {quantity.unit}"
+
+
+def unquoted(value: str, units: Sequence[str]) -> tuple[str, str | None]:
+    """Give the quantity and the unit wanted, also where a number and its unit came as two words.
+
+    Raises TorqueError where more follows.
+    """
+    if units and re.fullmatch(r"[-+]?[\d./]+", value):
+        value, units = f"{value} {units[0]}", units[1:]
+    if len(units) > 1:
+        raise TorqueError(f"{' '.join(units)} is more than one unit", do='write it so: "110 lbf.in" N.m')
+    return value, units[0] if units else None
 
 
 def as_row(number: int, act: Act, choice: Choice | None) -> dict[str, Any]:

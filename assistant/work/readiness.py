@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from assistant.hearing import echo
 from assistant.hearing.engines import available, engines
 from assistant.speaking.engines import voices
 
@@ -22,7 +23,7 @@ class Row:
 
 def report() -> tuple[tuple[Row, ...], bool]:
     """Look at everything, and tell whether a job can be run (from the microphone, a recording or text)."""
-    rows = (*_engines(), *_voices(), *_devices())
+    rows = (*_engines(), _canceller(), *_voices(), *_devices())
     return rows, any(row.used for row in rows if row.kind == "engine")
 
 
@@ -37,6 +38,17 @@ def _engines() -> Iterator[Row]:
             used=best is not None and entry.name == best.name,
             remedy=entry.remedy if missing else "",
         )
+
+
+def _canceller() -> Row:
+    missing = echo.missing()
+    return Row(
+        kind="aid",
+        name="echo canceller: stop words through a loudspeaker",
+        here=f"no: {missing}" if missing else "yes",
+        used=not missing,
+        remedy=echo.REMEDY if missing else "",
+    )
 
 
 def _voices() -> Iterator[Row]:

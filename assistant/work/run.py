@@ -4,13 +4,15 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from typing import Final
 
-from assistant.dialogue.intents import Intent
-from assistant.hearing.grammar import Grammar, load_grammar, words_of
-from assistant.hearing.recogniser import OwnVoice, Recognised, Recogniser, listen
+from assistant.hearing.ear import OwnVoice, listen
+from assistant.hearing.grammar import words_of
+from assistant.hearing.press import Press
+from assistant.hearing.recogniser import Recogniser, typed
 from assistant.hearing.sources import Source
 from assistant.sound import RATE, Samples
 from assistant.speaking.mouth import Mouth
 from assistant.torque.units import read_quantity
+from assistant.work.aids import Aid
 from assistant.work.clock import WallClock
 from assistant.work.conductor import Conductor
 
@@ -33,33 +35,23 @@ def run_text(conductor: Conductor, lines: Iterable[str], clock: WallClock) -> No
             return
 
 
-def typed(words: Sequence[str], grammar: Grammar) -> Recognised:
-    """Take typed words as if they had been heard without doubt; what does not match is asked again."""
-    match = grammar.match(words)
-    unknown = (Intent(name="not-understood", slots={"heard": " ".join(words)}),)
-    return Recognised(
-        heard=tuple(words),
-        intents=match.intents if match else unknown,
-        accepted=match is not None,
-        asked=match is None,
-        confidence=1.0,
-        engine="text",
-        start_s=0.0,
-        end_s=0.0,
-    )
-
-
 class _MouthHeard(OwnVoice):
     """Tells hearing whether the mouth is sounding, by asking it."""
 
-    def __init__(self, mouth: Mouth) -> None:
+    def __init__(self, mouth: Mouth, conductor: Conductor) -> None:
         super().__init__()
         self._mouth = mouth
+        self._conductor = conductor
 
     @property
     def is_on(self) -> bool:
         """Whether it is speaking."""
         return self._mouth.speaking
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """What it says, or said last."""
+        return words_of(self._conductor.saying)
 
 
 def run_sound(
@@ -69,10 +61,13 @@ def run_sound(
     mouth: Mouth,
     *,
     passed: Callable[[float], None] = lambda _seconds: None,
+    aids: Sequence[Aid] = (),
+    press: Press | None = None,
 ) -> None:
     """Take what a source brings until the job is closed or the sound ends.
 
     `passed` is told the time in the stream, in seconds, so that a recording can have a clock of its own.
+    The `aids` look on; `press` is the key to talk.
     """
     conductor.begin()
     ticked = 0.0
@@ -81,6 +76,8 @@ def run_sound(
         nonlocal ticked
         passed(start_s + len(block) / RATE)
         conductor.sound(block)
+        for aid in aids:
+            aid.look(block, conductor)
         if start_s - ticked >= _TICK_S:
             ticked = start_s
             conductor.tick()
@@ -89,10 +86,14 @@ def run_sound(
         source,
         recogniser,
         conductor.grammar,
-        stop_words=load_grammar("speaking"),
-        own_voice=_MouthHeard(mouth),
+        stop_words=conductor.stop_words(),
+        own_voice=_MouthHeard(mouth, conductor),
         on_block=on_block,
+        on_partial=conductor.hearing,
+        press=press,
     ):
+        for aid in aids:
+            aid.heard(heard)
         conductor.take(heard)
         if conductor.state.closed:
             return

@@ -11,20 +11,37 @@ from typing import TextIO
 from rich.console import Console
 
 from assistant.dialogue.phrasing import load_phrasebook
+from assistant.errors import AssistantError, HearingError
+from assistant.hearing import echo
+from assistant.hearing.dictation import open_writer
+from assistant.hearing.echo import EchoCanceller, EchoFree
 from assistant.hearing.engines import engines, open_engine
+from assistant.hearing.grammar import combined, load_grammar, modes, words_of
+from assistant.hearing.lasting import LastingSource
+from assistant.hearing.press import Press
 from assistant.hearing.recogniser import Recogniser
 from assistant.hearing.sources import FileSource, MicrophoneSource
+from assistant.job.fold import replay
+from assistant.job.folder import JobFolder
 from assistant.page.wall import WallPage
 from assistant.speaking.engines import open_voice
 from assistant.speaking.mouth import Mouth, NoMouth, VoiceMouth
 from assistant.speaking.outputs import FileOutput, Loudspeaker
 from assistant.speaking.player import Speaker
-from assistant.work.clock import MovedClock, WallClock
+from assistant.work.aids import Aid, KeyAid, MicrophoneAid, NameAid, NoiseAid
+from assistant.work.calling import Calling
+from assistant.work.camera import Camera
+from assistant.work.clock import Clock, MovedClock, WallClock
 from assistant.work.conductor import Conductor
 from assistant.work.face import PageWatcher
+from assistant.work.habits import Habits, load_habits
+from assistant.work.job_notes import write_down
+from assistant.work.keeping import RefusedSound
+from assistant.work.keys import check_keys, terminal_keys
 from assistant.work.opening import open_job
 from assistant.work.run import run_sound, run_text
 from assistant.work.shop import shop_text
+from assistant.work.voices import known_voice
 from assistant.work.watch import ConsoleWatcher, JsonWatcher, Watcher
 
 
@@ -39,7 +56,15 @@ class Doors:
     voice: str | None = None
     page: bool = False
     as_json: bool = False
+    call_name: str | None = None
+    require_name: bool = False
+    push_to_talk: bool = False
+    keep_sound: bool = False
+    mechanic: str | None = None
     shop: Path | None = None
+    who: str = ""
+    machine: str = ""
+    camera: str = ""
 
 
 def work_job(
@@ -57,9 +82,13 @@ def work_job(
     What cannot be opened is told before a job is begun. Raises AssistantError in one line.
     """
     with ExitStack() as stack:
-        mouth = stack.enter_context(_mouth(doors))
-        hearing = None if doors.hear == "text" else _hearing(stack, doors)
-        today = datetime.now(UTC)
+        canceller = _canceller(doors)
+        mouth = stack.enter_context(open_mouth(doors, canceller))
+        habits = load_habits()
+        calling = _calling(doors, habits)
+        hearing = None if doors.hear == "text" else _hearing(stack, doors, calling)
+        camera = Camera(doors.camera) if doors.camera else None
+        today = datetime.now(UTC).astimezone()
         way, folder = open_job(
             procedure, jobs_dir, new=new, route=route, today=today, shop_text=shop_text(doors.shop)
         )
@@ -71,7 +100,17 @@ def work_job(
             watchers.append(PageWatcher(page, way, clock))
             sys.stderr.write(f"callout: the page is at {page.url}\n")
         conductor = Conductor(
-            way, folder, mouth=mouth, book=load_phrasebook(), clock=clock, watchers=watchers
+            way,
+            folder,
+            mouth=mouth,
+            book=load_phrasebook(),
+            clock=clock,
+            watchers=watchers,
+            calling=calling,
+            keeper=RefusedSound(folder.path) if doors.keep_sound else None,
+            who=doors.who,
+            machine=doors.machine,
+            camera=camera,
         )
         stack.callback(conductor.close)
         if hearing is None:
@@ -80,35 +119,92 @@ def work_job(
         else:
             source, recogniser = hearing
             passed = clock.move_to if isinstance(clock, MovedClock) else lambda _seconds: None
-            run_sound(conductor, source, recogniser, mouth, passed=passed)
+            press = Press(only=doors.push_to_talk)
+            aids = _aids(stack, source, habits, press)
+            heard = EchoFree(source, canceller) if canceller else source
+            run_sound(conductor, heard, recogniser, mouth, passed=passed, aids=aids, press=press)
+            if conductor.state.closed:
+                _write_notes_down(folder, clock)
+
+
+def _write_notes_down(folder: JobFolder, clock: Clock) -> None:
+    """Have the notes of a closed job written down; what cannot be done now is told, and can be asked for later."""
+    if not any(note.seconds and not note.text for note in replay(folder.journal.entries()).notes):
+        return
+    sys.stderr.write("callout: writing the spoken notes down\n")
+    try:
+        for number, words in write_down(folder, (), open_writer(), clock.now()):
+            sys.stderr.write(f"callout: note {number}: {words or '(no words)'}\n")
+    except AssistantError as error:
+        sys.stderr.write(f"callout: {error}; later: callout notes '{folder.name}' --text\n")
 
 
 def _is_file(named: str) -> bool:
     return named not in {"mic", "text", "voice", "none"}
 
 
-def _hearing(stack: ExitStack, doors: Doors) -> tuple[FileSource | MicrophoneSource, Recogniser]:
+def _canceller(doors: Doors) -> EchoCanceller | None:
+    """Give what takes the own voice out of the microphone's sound, where both are used and it is installed."""
+    is_needed = doors.hear == "mic" and doors.speak == "voice"
+    return EchoCanceller() if is_needed and not echo.missing() else None
+
+
+def _calling(doors: Doors, habits: Habits) -> Calling:
+    name = doors.call_name if doors.call_name is not None else habits.call_name
+    always = doors.require_name or habits.require_name
+    if always and not words_of(name):
+        raise HearingError(
+            "a name is required and none is given", do="give --call-name, or write it in habits.yaml"
+        )
+    return Calling(name=name, always=always)
+
+
+def _aids(
+    stack: ExitStack, source: FileSource | LastingSource, habits: Habits, press: Press
+) -> tuple[Aid, ...]:
+    """Give what helps hearing; a recording has no keys and no microphone that could go away."""
+    always: tuple[Aid, ...] = (NoiseAid(), NameAid())
+    if not isinstance(source, LastingSource):
+        return always
+    if habits.keys:
+        anything = combined([load_grammar(mode) for mode in modes()], "all")
+        check_keys(habits.keys, lambda act: anything.match(words_of(act)) is not None)
+    keys = stack.enter_context(terminal_keys())
+    return (KeyAid(keys, habits.all_keys, press), MicrophoneAid(source), *always)
+
+
+def _hearing(
+    stack: ExitStack, doors: Doors, calling: Calling
+) -> tuple[FileSource | LastingSource, Recogniser]:
     """Open what hears: the source first, which fails sooner than an engine that takes a second to load."""
     if _is_file(doors.hear):
-        source: FileSource | MicrophoneSource = FileSource(Path(doors.hear))
+        source: FileSource | LastingSource = FileSource(Path(doors.hear))
     else:
-        source = stack.enter_context(MicrophoneSource())
+        source = stack.enter_context(LastingSource(MicrophoneSource))
     engine = open_engine(doors.engine, model=doors.model)
     best = engines()[0]
     if doors.engine is None and engine.name != best.name:
         sys.stderr.write(f"callout: hearing with {engine.name}; {best.name} hears better: {best.remedy}\n")
-    return source, Recogniser(engine)
+    if unknown := engine.unknown(words_of(calling.name)):
+        raise HearingError(
+            f"{engine.name} does not know the word {unknown[0]!r}", where="the name", do="choose another name"
+        )
+    known = known_voice(doors.mechanic)
+    if known is None:
+        return source, Recogniser(engine)
+    return source, Recogniser(engine, ease=known.ease.get(engine.name, 0.0), templates=known.templates)
 
 
 @contextmanager
-def _mouth(doors: Doors) -> Iterator[Mouth]:
+def open_mouth(doors: Doors, canceller: EchoCanceller | None = None) -> Iterator[Mouth]:
     """Open what speaks; what is said is shown in any case."""
     if doors.speak in {"text", "none"}:
         yield NoMouth()
         return
     voice = open_voice(doors.voice)
     live = doors.speak == "voice"
-    speaker = Speaker(Loudspeaker() if live else FileOutput(Path(doors.speak)))
+    output = Loudspeaker() if live else FileOutput(Path(doors.speak))
+    speaker = Speaker(output, on_played=canceller.played) if canceller else Speaker(output)
     mouth = VoiceMouth(voice, speaker, live=live)
     try:
         yield mouth

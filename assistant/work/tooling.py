@@ -1,14 +1,16 @@
 """The tool of the shop for each act of a plan, and what is to be said about the tools."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import NamedTuple
 
 from assistant.errors import TorqueError
+from assistant.procedure.model import Procedure
 from assistant.torque.group import FastenerGroup
 from assistant.torque.plan import Act, torque_of
 from assistant.torque.units import Quantity
-from assistant.torque.wrench import USUAL_TOLERANCE, Choice, Shop, choose
+from assistant.torque.wrench import USUAL_TOLERANCE, Choice, Reach, Shop, choose, direct, through
 
 
 class Tooling(NamedTuple):
@@ -22,7 +24,23 @@ class Tooling(NamedTuple):
     findings: tuple[str, ...]
 
 
-def tools_for(group: FastenerGroup, acts: Sequence[Act], shop: Shop, today: dt.date) -> Tooling:
+def reaches(procedure: Procedure, group: FastenerGroup) -> dict[int, Reach]:
+    """Give, by stage, how the steps of a procedure reach a group: through their adapters, where they have one."""
+    found: dict[int, Reach] = {}
+    for step in procedure.steps:
+        if step.tighten and step.tighten.group == group.name and (adapter := step.tighten.adapter):
+            stages = step.tighten.stages or range(1, len(group.stages) + 1)
+            found |= dict.fromkeys(stages, through(adapter.length, adapter.angle))
+    return found
+
+
+def tools_for(
+    group: FastenerGroup,
+    acts: Sequence[Act],
+    shop: Shop,
+    today: dt.date,
+    by_stage: Mapping[int, Reach] = MappingProxyType({}),
+) -> Tooling:
     """Choose the wrench for each act; a shop without wrenches has nothing to choose and nothing to find."""
     if not shop.wrenches:
         return Tooling((None,) * len(acts), ())
@@ -30,16 +48,20 @@ def tools_for(group: FastenerGroup, acts: Sequence[Act], shop: Shop, today: dt.d
     choices: list[Choice | None] = []
     for act in acts:
         torque = torque_of(act)
-        choice = _choice(group, torque, shop, told) if torque else None
+        reach = by_stage.get(act.stage, direct)
+        choice = _choice(group, torque, shop, told, reach) if torque else None
         choices.append(choice)
         if choice:
             told |= dict.fromkeys(_about(choice, today))
     return Tooling(tuple(choices), tuple(told))
 
 
-def _choice(group: FastenerGroup, torque: Quantity, shop: Shop, told: dict[str, None]) -> Choice | None:
+def _choice(
+    group: FastenerGroup, torque: Quantity, shop: Shop, told: dict[str, None], reach: Reach
+) -> Choice | None:
+    tolerance = group.tolerance or USUAL_TOLERANCE
     try:
-        return choose(shop, torque, group.tolerance or USUAL_TOLERANCE, left_hand=group.left_hand)
+        return choose(shop, torque, tolerance, left_hand=group.left_hand, reach=reach)
     except TorqueError as error:
         told[str(error)] = None
         return None

@@ -2,18 +2,27 @@
 
 import json
 from collections.abc import Sequence
-from typing import Any, Protocol, TextIO
+from typing import Any, Final, Protocol, TextIO
 
 from rich.console import Console
+from rich.control import Control
+from rich.segment import ControlType
 
 from assistant.dialogue.reply import Reply
 from assistant.hearing.recogniser import Recognised
 from assistant.job.events import Entry
 from assistant.work.listening import as_row
 
+_START_OF_LINE: Final = Control(ControlType.CARRIAGE_RETURN, (ControlType.ERASE_IN_LINE, 2))
+_START_OF_LINE_KEPT: Final = Control(ControlType.CARRIAGE_RETURN)
+
 
 class Watcher(Protocol):
     """Is told of everything that goes on, as it happens."""
+
+    def hearing(self, words: str) -> None:
+        """Show or pass on what is heard so far; it may still change, and `heard` tells what it came to."""
+        ...
 
     def heard(self, heard: Recognised) -> None:
         """Show or pass on what was said to the assistant."""
@@ -35,10 +44,19 @@ class ConsoleWatcher:
         self._console = console
         self._speaks = speaks
 
+    def hearing(self, words: str) -> None:
+        """Show what is heard so far, on a terminal; what is shown next takes its place."""
+        if self._console.is_terminal:
+            self._console.control(_START_OF_LINE)
+            self._console.print(f"[dim]{'...':>7}  {words}[/]", end="", highlight=False)
+            self._console.control(_START_OF_LINE_KEPT)
+
     def heard(self, heard: Recognised) -> None:
         """Show what was heard, and whether it counts."""
         mark = "heard" if heard.accepted else "unsure" if heard.asked else "talk"
         words = " ".join(heard.heard) or "(nothing that makes sense here)"
+        if self._console.is_terminal:
+            self._console.control(_START_OF_LINE)
         self._console.print(f"[bold]{mark:>7}[/]  {words}", highlight=False)
 
     def recorded(self, entries: Sequence[Entry]) -> None:
@@ -56,6 +74,10 @@ class JsonWatcher:
 
     def __init__(self, out: TextIO) -> None:
         self._out = out
+
+    def hearing(self, words: str) -> None:
+        """Write what is heard so far."""
+        self._write({"type": "hearing", "words": words})
 
     def heard(self, heard: Recognised) -> None:
         """Write what was heard."""

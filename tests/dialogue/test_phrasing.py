@@ -8,7 +8,7 @@ from assistant.dialogue.phrasing import Phrasebook, load_phrasebook
 from assistant.dialogue.reply import Line, PlayNote, Reply
 from assistant.errors import DialogueError
 from assistant.hearing.grammar import modes
-from assistant.job.events import Measured
+from assistant.job.events import Matter, Measured
 from assistant.torque.ledger import Standing
 from assistant.torque.plan import Act
 from assistant.torque.strength import Finding
@@ -59,8 +59,15 @@ def test_unknown_phrase_names_the_file_to_mend() -> None:
 
 def test_notes_are_played_between_the_words_that_introduce_them() -> None:
     """A reply becomes words and notes in their order."""
-    reply = Reply(parts=(Line("note.intro", {"number": 1, "step": 5}), PlayNote("a.flac"), Line("again")))
-    assert BOOK.pieces(reply) == ("Note one, at step five.", PlayNote("a.flac"), "Say again.")
+    when = Line("when.yesterday", {"hour": 16, "minute": Line("when.few", {"minute": 5})})
+    what, where = Line("note.matter.note", {"number": 1}), Line("where.step", {"step": 5})
+    intro = Line("note.intro", {"what": what, "when": when, "where": where})
+    reply = Reply(parts=(intro, PlayNote("a.flac"), Line("again")))
+    assert BOOK.pieces(reply) == (
+        "Note one, yesterday at sixteen oh five, at step five.",
+        PlayNote("a.flac"),
+        "Say again.",
+    )
 
 
 def _keys_in_code() -> set[str]:
@@ -70,7 +77,9 @@ def _keys_in_code() -> set[str]:
     plain |= (
         set(
             re.findall(
-                r'"((?:stage|limits|undone|mended|returned|resumed|ask|wrench|adapter)[a-z.-]*)"', text
+                r'"((?:stage|limits|undone|mended|pass|position|returned|resumed|ask|wrench|adapter|hearing|when|note|'
+                r'reading|worked|value|nothing)[a-z.-]*)"',
+                text,
             )
         )
         & BOOK.keys
@@ -78,16 +87,20 @@ def _keys_in_code() -> set[str]:
     kinds = Act.model_fields["kind"].annotation
     made = {f"act.{kind}" for kind in kinds.__args__}  # type: ignore[union-attr]
     verdict = Measured.model_fields["verdict"].annotation
-    made |= {f"verdict.{name}" for name in verdict.__args__ if name != "in"}  # type: ignore[union-attr]
+    made |= {f"verdict.{name}" for name in verdict.__args__}  # type: ignore[union-attr]
     made |= {f"standing.{standing}" for standing in Standing}
     made |= {f"help.{mode}" for mode in modes() if mode != "speaking"}
+    made |= {f"note.matter.{matter}" for matter in get_args(Matter)}
+    made |= {f"picture.{why}" for why in ("none", "failed")}
     made |= {f"value.{finding}" for finding in get_args(Finding) if finding != "plausible"}
     made |= {f"wrench.{kind}" for kind in get_args(Doubt.__annotations__["kind"])}
-    made |= {f"stage.{one}{how}" for one in ("", "one-") for how in ("done", "final")}
+    made |= {f"acts.{how}" for how in ("one", "both", "all")} | {"act.rise-click", "act.rise-until"}
+    made |= {f"adapter.{way}" for way in ("lower", "higher")} | {"open.all", "open.both"}
     made |= {f"voice.{way}" for way in ("louder", "softer", "slower", "faster")}
     made |= {
         f"open.{kind}" for kind in re.findall(r'kind="(\w+)"', (ROOM.parent / "job/closeout.py").read_text())
     }
+    made |= {f"worked{size}{how}" for size in ("", ".size") for how in ("", "-not", "-doubt")}
     return plain | made
 
 

@@ -7,10 +7,12 @@ import pytest
 
 from assistant.hearing.endpointing import (
     BLOCK_S,
+    Detector,
     Ended,
     Endpointer,
     Event,
     Limits,
+    Paused,
     SileroDetector,
     Started,
     TooLong,
@@ -39,9 +41,10 @@ def blocks(*parts: tuple[float, float]) -> Iterator[Samples]:
             yield np.full(BLOCK, likely, dtype=np.float32)
 
 
-def cut(parts: Iterable[Samples]) -> list[Event]:
-    """Cut a scripted stream."""
-    return list(utterances(parts, Endpointer(Scripted())))
+def cut(parts: Iterable[Samples], detector: Detector | None = None) -> list[Event]:
+    """Cut a stream; the pauses that are told on the way are left out."""
+    events = utterances(parts, Endpointer(detector or Scripted()))
+    return [event for event in events if not isinstance(event, Paused)]
 
 
 def test_speech_keeps_the_sound_before_and_the_pause_after() -> None:
@@ -107,9 +110,38 @@ def test_the_network_finds_a_spoken_phrase() -> None:
     sound = EspeakVoice().render("number four done").at(RATE).samples
     stream = np.zeros(4 * RATE, dtype=np.float32)
     stream[RATE : RATE + len(sound)] = sound
-    events = list(utterances(stream.reshape(-1, BLOCK), Endpointer(SileroDetector())))
+    events = cut(stream.reshape(-1, BLOCK), SileroDetector())
     assert [type(event) for event in events] == [Started, Ended]
     ended = events[-1]
     assert isinstance(ended, Ended)
     assert ended.utterance.start_s == pytest.approx(1, abs=0.3)
     assert ended.utterance.end_s == pytest.approx(1 + len(sound) / RATE, abs=0.4)
+
+
+def test_a_pause_is_told_and_ends_when_it_was_allowed_to() -> None:
+    """The ear may let a pause be the end sooner, or later, than usual; the same speech comes as told."""
+    for allowed_s in (0.25, 0.9):
+        endpointer, events = Endpointer(Scripted()), list[Event]()
+        for block in blocks((0, 1), (1, 0.64), (0, 2)):
+            new = endpointer.push(block)
+            if any(isinstance(event, Paused) for event in new):
+                endpointer.allow(allowed_s)
+            events += new
+        _, paused, ended = events
+        assert isinstance(paused, Paused)
+        assert isinstance(ended, Ended)
+        assert paused.utterance.end_s == ended.utterance.end_s
+        more_s = (len(ended.utterance.samples) - len(paused.utterance.samples)) / RATE
+        assert more_s == pytest.approx(allowed_s - Limits().glance_s, abs=2 * BLOCK_S)
+
+
+def test_what_was_allowed_is_forgotten_when_speech_goes_on() -> None:
+    """A pause that turned out not to be the end leaves the next pause as long as usual."""
+    endpointer = Endpointer(Scripted())
+    for block in blocks((1, 0.64), (0, 0.2)):
+        endpointer.push(block)
+    endpointer.allow(0.2)
+    for block in blocks((1, 0.64)):
+        assert endpointer.push(block) == []
+    kinds = [type(event) for block in blocks((0, 0.4)) for event in endpointer.push(block)]
+    assert kinds == [Paused]

@@ -1,7 +1,9 @@
 """Events as rows, and rows as events again."""
 
+import json
 from datetime import UTC, datetime
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -42,3 +44,21 @@ def test_the_walk_names_exchanged_rows() -> None:
     assert [fault for _, fault in chain.broken(rows)] == [None] * 4
     exchanged = [rows[0], rows[2], rows[1], rows[3]]
     assert next(fault for _, fault in chain.broken(exchanged) if fault is not None) == 2
+
+
+OLD = [
+    ("job-opened", {"job": "a", "procedure": "b", "revision": 1, "demonstration": True, "route": "short"}),
+    ("job-taken-up", {}),
+    ("note-begun", {"note": 1, "file": "note-0001.flac", "step": "make-safe"}),
+    ("note-ended", {"note": 1, "seconds": 4.5}),
+]
+"""Bodies as the first version of this program wrote them, before notes said what they are for."""
+
+
+@pytest.mark.parametrize(("kind", "body"), OLD)
+def test_bodies_of_the_first_version_are_still_read(kind: str, body: dict[str, object]) -> None:
+    """What was recorded before a kind had its newer fields reads as it did, with those fields at their usual."""
+    kept = (1, 1, "2026-03-02T08:00:00.000000+00:00", kind, 1, json.dumps(body), chain.START.hash)
+    event = chain.entry(chain.Row(*kept, hash="")).event
+    assert {name: getattr(event, name) for name in body} == body
+    assert chain.current_version(kind) == 1

@@ -1,8 +1,11 @@
 """A made-up job on the demonstration procedure, with everything in it that a record has to show."""
 
+import struct
+import zlib
 from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from functools import cache
+from typing import Any
 
 from assistant.job.events import (
     Asked,
@@ -17,9 +20,12 @@ from assistant.job.events import (
     Measured,
     MeasurementAccepted,
     NoteBegun,
+    NoteCorrected,
     NoteEnded,
+    NoteTranscribed,
     PartUsed,
     Paused,
+    PictureTaken,
     PositionWorked,
     QuestionClosed,
     Refused,
@@ -41,6 +47,14 @@ from assistant.procedure.load import load_procedure
 from assistant.procedure.route import Route, route_through
 from assistant.torque.units import read_quantity
 
+SECOND_NOTE: dict[str, Any] = {
+    "note": 2,
+    "file": "note-0002.flac",
+    "step": "exhaust-clearance",
+    "matter": "fault found",
+    "group": "rocker bolts",
+    "position": 4,
+}
 BEGAN = datetime(2031, 3, 4, 8, 0, tzinfo=UTC)
 PROCEDURE = shipped("procedures") / "generator-set-head.yaml"
 
@@ -80,6 +94,8 @@ class Script:
             procedure=procedure.procedure,
             revision=procedure.revision,
             demonstration=procedure.demonstration,
+            machine="Stand-by set, shed two",
+            who="Jo",
         )
         self.add(opened, Replied(words="Battery off?"), Asked(question="begin"), after_s=0)
         self.say("yes", QuestionClosed(answer="yes"), CautionGiven(step="", acknowledged=True))
@@ -130,7 +146,7 @@ def write_job(store: Store, *, settled: bool = False) -> None:
     script.add(Refused(asked_again=True), Replied(words="Say again.", passing=True))
     _first_day(script, settled=settled)
     script.say("pause", Paused())
-    script.add(JobTakenUp(), Resumed(), after_s=20 * 3600)
+    script.add(JobTakenUp(who="Sam"), Resumed(), after_s=20 * 3600)
     _second_day(script, settled=settled)
 
 
@@ -140,6 +156,8 @@ def _first_day(script: Script, *, settled: bool) -> None:
     script.say("owner wants it run until summer", accepted, StepDone(step="head-flatness"))
     script.say("note", NoteBegun(note=1, file="note-0001.flac", step="head-flatness"))
     script.say("end note", NoteEnded(note=1, seconds=14.2))
+    written = "the gasket was torn at the front"
+    script.add(NoteTranscribed(note=1, words=written, engine="pocketsphinx", rough=True), after_s=0)
     script.done("turn-to-mark")
     script.check("marks")
     wrong = script.done("fit-gasket")
@@ -171,10 +189,13 @@ def _second_day(script: Script, *, settled: bool) -> None:
     script.measure("inlet-clearance", "0.31 mm", "in doubt")
     script.measure("inlet-clearance", "0.25 mm", "in")
     script.measure("exhaust-clearance", "0.40 mm" if settled else "0.33 mm", "in" if settled else "below")
-    script.say("note", NoteBegun(note=2, file="note-0002.flac", step="exhaust-clearance"))
+    script.say("note", NoteBegun(**SECOND_NOTE))
+    script.say("picture", PictureTaken(picture=1, file="picture-0001.jpg", step="exhaust-clearance"))
     if not settled:
         return
-    script.say("end note", NoteEnded(note=2, seconds=65.0))
+    script.say("end note", NoteEnded(note=2, seconds=65.0, by="silence"))
+    script.add(NoteTranscribed(note=2, words="the knot is worn", engine="whisper"), after_s=0)
+    script.add(NoteCorrected(note=2, words="The nut is worn.", who="Sam"), after_s=0)
     for step in ("unplug-intake", "cover-gasket"):
         script.done(step)
     script.tighten("cover-screws")
@@ -187,3 +208,15 @@ def sample_entries(*, settled: bool = False) -> tuple[Entry, ...]:
     store = MemoryStore()
     write_job(store, settled=settled)
     return tuple(store.entries())
+
+
+def png(side: int = 120) -> bytes:
+    """Make a picture: a square of greys."""
+    rows = b"".join(b"\0" + bytes(x * y % 256 for x in range(side)) for y in range(side))
+    head = struct.pack(">IIBBBBB", side, side, 8, 0, 0, 0, 0)
+    chunks = ((b"IHDR", head), (b"IDAT", zlib.compress(rows)), (b"IEND", b""))
+    packed = (
+        struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+        for kind, data in chunks
+    )
+    return b"\x89PNG\r\n\x1a\n" + b"".join(packed)

@@ -8,6 +8,8 @@ from tests.record.sample import BEGAN, Script, demonstration, sample_entries
 LINES = time_line(demonstration(), sample_entries())
 
 SILENT = {
+    "notes-listed",
+    "note-transcribed",
     "heard",
     "refused",
     "replied",
@@ -63,7 +65,7 @@ def test_out_of_order_is_said() -> None:
         "Note 1 spoken, at step 4",
         "Work paused",
         "Work resumed",
-        "Job opened again",
+        "Job opened again by Sam",
     ],
 )
 def test_plain_words(words: str) -> None:

@@ -13,6 +13,21 @@ from assistant.record.model import Record
 from assistant.record.write import write_record
 from tests.record.sample import BEGAN, PROCEDURE, write_job
 
+TABLES = [
+    "open-items",
+    "departures",
+    "notes",
+    "pictures",
+    "fasteners",
+    "measurements",
+    "steps",
+    "parts",
+    "in-and-out",
+    "wrenches",
+    "waits",
+    "time-line",
+]
+
 
 @pytest.fixture
 def job(tmp_path: Path) -> Iterator[JobFolder]:
@@ -34,7 +49,9 @@ def test_files_of_a_record(job: JobFolder, tmp_path: Path) -> None:
     written = write_record(job, out)
     assert [str(path.relative_to(out)) for path in written] == [
         "record.html",
+        "record.pdf",
         "record.json",
+        *(str(Path("tables", f"{name}.csv")) for name in TABLES),
         str(Path("sound", "note-0001.flac")),
     ]
     assert sorted(path for path in out.rglob("*") if path.is_file()) == sorted(written)
@@ -42,10 +59,10 @@ def test_files_of_a_record(job: JobFolder, tmp_path: Path) -> None:
 
 def test_json_is_the_record(job: JobFolder, tmp_path: Path) -> None:
     """The JSON file reads back as a record, and says which notes have their sound."""
-    _, path, _ = write_record(job, tmp_path / "out")
+    _, _, path, *_ = write_record(job, tmp_path / "out")
     record = Record.model_validate_json(path.read_bytes())
     assert [note.present for note in record.notes] == [True, False]
-    assert json.loads(path.read_bytes())["format"] == 1
+    assert json.loads(path.read_bytes())["format"] == 2
     assert record.head.began == BEGAN
 
 
@@ -89,19 +106,19 @@ def test_full_disk_keeps_the_older_record(
 ) -> None:
     """A disk that fills up in the middle leaves the older record whole, and no drafts."""
     out = tmp_path / "out"
-    before = _bytes(write_record(job, out))
+    before = {path: path.read_bytes() for path in write_record(job, out)}
 
     def full(path: Path, content: bytes) -> int:
         with path.open("wb") as file:
             file.write(content[:10])
         raise OSError(errno.ENOSPC, "No space left on device", str(path))
 
+    (job.sound / "note-0001.flac").write_bytes(b"not the same")
     monkeypatch.setattr(Path, "write_bytes", full)
     with pytest.raises(RecordError, match=r"the disk is full.*free some space"):
         write_record(job, out)
     monkeypatch.undo()
-    files = sorted(path for path in out.rglob("*") if path.is_file())
-    assert [path.read_bytes() for path in files] == before
+    assert {path: path.read_bytes() for path in out.rglob("*") if path.is_file()} == before
 
 
 def test_empty_job(tmp_path: Path) -> None:

@@ -9,8 +9,8 @@ from pydantic import BaseModel, ValidationError
 from assistant.errors import TorqueError
 from assistant.torque.spellings import SYMBOLS, UNITS, plain
 from assistant.torque.units import (
+    Coordinate,
     Duration,
-    Length,
     Quantity,
     Torque,
     for_wrench,
@@ -113,7 +113,7 @@ def test_no_spelling_means_two_units() -> None:
 
 class _Model(BaseModel):
     torque: Torque
-    gap: Length | None = None
+    gap: Coordinate | None = None
     wait: Duration | None = None
 
 
@@ -129,7 +129,7 @@ def test_a_model_reads_and_writes_text() -> None:
     [
         ({"torque": 12}, "12 is a bare number"),
         ({"torque": "3 mm"}, "3 mm is a length where a torque is needed"),
-        ({"torque": "-3 N.m"}, "not negative"),
+        ({"torque": "-3 N.m"}, "above zero"),
         ({"torque": {"value": "3", "unit": "furlong"}}, "the unit furlong is not known"),
     ],
 )

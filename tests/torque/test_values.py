@@ -43,7 +43,7 @@ def test_a_little_at_the_end_is_found() -> None:
 
 def test_too_much_on_the_way_is_found() -> None:
     """A fastener breaks in the first pass as well as in the last."""
-    (found,) = _doubted(MIDDLE, {"torque": "120 N.m"}, {"torque": "60 N.m"})
+    (found,) = _doubted(MIDDLE, {"torque": "120 N.m"}, {"back_off": "1 turn"}, {"torque": "60 N.m"})
     assert (found.stage, found.verdict.finding) == (1, "beyond proof")
 
 
@@ -70,7 +70,7 @@ def test_without_thread_or_class_nothing_is_judged(missing: str) -> None:
 
 def test_a_thread_that_is_not_listed_is_not_judged() -> None:
     """A special thread is no mistake."""
-    assert not _doubted({**SMALL, "thread": "M11"}, {"torque": "110 lbf.ft"})
+    assert not _doubted({**SMALL, "thread": "G 1/4"}, {"torque": "110 lbf.ft"})
 
 
 @pytest.mark.parametrize("name", examples())

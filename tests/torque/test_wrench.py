@@ -100,7 +100,7 @@ def test_an_unknown_wrench_lists_the_known() -> None:
     ("written", "message"),
     [
         (MIDDLE | {"least": "80 N.m"}, "runs from 80 N.m to 60 N.m; turn them round"),
-        (MIDDLE | {"resolution": "0 N.m"}, "cannot be set in steps of 0 N.m"),
+        (MIDDLE | {"resolution": "0 N.m"}, "above zero"),
         (MIDDLE | {"most": 60}, "60 is a bare number"),
     ],
 )
@@ -118,7 +118,7 @@ def test_two_wrenches_of_one_name_are_refused() -> None:
 
 def test_a_wrench_is_called_by_its_own_name_or_by_what_it_is() -> None:
     """What is spoken is the owner's word, else drive and kind."""
-    assert SHOP.wrench("small").spoken == "1/4 in drive click wrench small"
+    assert SHOP.wrench("small").spoken == "the quarter-inch drive click wrench small"
     assert TorqueWrench.model_validate(SMALL | {"say": "the little one"}).spoken == "the little one"
     assert [str(SHOP.wrench(name).deviation) for name in ("middle", "large")] == ["4 %", "4 %"]
 

@@ -53,6 +53,7 @@ def test_what_was_taken_back_or_is_back_is_not_drafted(tmp_path: Path) -> None:
         "took off the rocker cover",
         "took off the idler wheel",
         "undo",
+        "undo",
         "took off the fan shroud",
         "put back the rocker cover",
         "took off the rocker cover in box two",

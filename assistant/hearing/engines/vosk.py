@@ -56,7 +56,7 @@ class VoskEngine:
             )
         vosk.SetLogLevel(_QUIET)
         try:
-            self._model = vosk.Model(str(folder))
+            self.model = vosk.Model(str(folder))
         except Exception as error:  # the library raises nothing narrower
             raise HearingError(
                 "this vosk model cannot be opened", where=str(folder), do="unpack it again"
@@ -71,7 +71,7 @@ class VoskEngine:
         """
         phrases = self._phrases_of(grammar)
         started = time.perf_counter()
-        recogniser = vosk.KaldiRecognizer(self._model, RATE, phrases)
+        recogniser = vosk.KaldiRecognizer(self.model, RATE, phrases)
         recogniser.SetWords(True)  # noqa: FBT003 - that is how the library takes it
         recogniser.AcceptWaveform((np.clip(samples, -1, 1) * _FULL_SCALE).astype(np.int16).tobytes())
         heard = _heard(json.loads(recogniser.FinalResult()))
@@ -82,7 +82,7 @@ class VoskEngine:
         return tuple(sorted(word for word in words if not self._knows(word)))
 
     def _knows(self, word: str) -> bool:
-        return int(self._model.vosk_model_find_word(word)) >= 0
+        return int(self.model.vosk_model_find_word(word)) >= 0
 
     def _phrases_of(self, grammar: Grammar) -> str:
         if grammar not in self._prepared:

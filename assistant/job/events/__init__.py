@@ -11,6 +11,16 @@ from typing import Annotated, Final
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, TypeAdapter
 
+from assistant.job.events.notes import (
+    Ending,
+    Matter,
+    NoteBegun,
+    NoteCorrected,
+    NoteEnded,
+    NotesListed,
+    NoteTranscribed,
+    PictureTaken,
+)
 from assistant.job.events.parts import (
     LabelGiven,
     PartPlaced,
@@ -34,8 +44,6 @@ from assistant.job.events.positions import (
 from assistant.job.events.talk import (
     Asked,
     Heard,
-    NoteBegun,
-    NoteEnded,
     QuestionClosed,
     Refused,
     Replied,
@@ -49,8 +57,8 @@ from assistant.job.events.things import (
     TimerStarted,
     TimerStopped,
     ToolMoved,
-    Verdict,
 )
+from assistant.job.events.values import ReadingsReopened, ReadingTaken, ValueDoubted, WorkedOut
 from assistant.job.events.way import (
     CautionGiven,
     CheckAnswered,
@@ -71,6 +79,7 @@ from assistant.job.events.way import (
     Undone,
     WorkedBefore,
 )
+from assistant.measures.conformity import Verdict
 
 __all__ = [
     "EVENT",
@@ -81,6 +90,7 @@ __all__ = [
     "CloseOutPassed",
     "DamageMended",
     "DecisionTaken",
+    "Ending",
     "Entry",
     "Event",
     "GroupLoosened",
@@ -90,10 +100,14 @@ __all__ = [
     "JobOpened",
     "JobTakenUp",
     "LabelGiven",
+    "Matter",
     "Measured",
     "MeasurementAccepted",
     "NoteBegun",
+    "NoteCorrected",
     "NoteEnded",
+    "NoteTranscribed",
+    "NotesListed",
     "OpenAccepted",
     "PartPlaced",
     "PartRemoved",
@@ -103,11 +117,14 @@ __all__ = [
     "PartUsed",
     "PassReopened",
     "Paused",
+    "PictureTaken",
     "PositionMarked",
     "PositionReopened",
     "PositionTurned",
     "PositionWorked",
     "QuestionClosed",
+    "ReadingTaken",
+    "ReadingsReopened",
     "Refused",
     "Replied",
     "Resumed",
@@ -123,9 +140,11 @@ __all__ = [
     "Told",
     "ToolMoved",
     "Undone",
+    "ValueDoubted",
     "Verdict",
     "VoiceSet",
     "WorkedBefore",
+    "WorkedOut",
 ]
 
 Event = Annotated[
@@ -148,6 +167,10 @@ Event = Annotated[
     | CalibrationTold
     | Measured
     | MeasurementAccepted
+    | ReadingTaken
+    | ReadingsReopened
+    | WorkedOut
+    | ValueDoubted
     | PartUsed
     | ToolMoved
     | LabelGiven
@@ -162,6 +185,10 @@ Event = Annotated[
     | TimerStopped
     | NoteBegun
     | NoteEnded
+    | NotesListed
+    | NoteTranscribed
+    | NoteCorrected
+    | PictureTaken
     | Asked
     | QuestionClosed
     | Paused

@@ -1,4 +1,4 @@
-"""What is said and heard, asked and answered, noted and set."""
+"""What is said and heard, asked and answered, and set."""
 
 from collections.abc import Mapping
 from typing import Literal
@@ -17,11 +17,15 @@ class Heard(JobEvent):
 
 
 class Refused(JobEvent):
-    """Sound that was not acted on: too unsure, so it was asked for again; or taken for talk or noise."""
+    """Sound that was not acted on: too unsure, so it was asked for again; or taken for talk or noise.
+
+    `file` is where its sound was kept in the job's folder, if it was asked to be.
+    """
 
     kind: Literal["refused"] = "refused"
     words: str = ""
     asked_again: bool = True
+    file: str = ""
 
 
 class Replied(JobEvent):
@@ -48,24 +52,6 @@ class QuestionClosed(JobEvent):
 
     kind: Literal["question-closed"] = "question-closed"
     answer: str
-
-
-class NoteBegun(JobEvent):
-    """A spoken note began; its sound is in `file`, in the job's folder; it may describe what a label is on."""
-
-    kind: Literal["note-begun"] = "note-begun"
-    note: int
-    file: str
-    step: str
-    label: str = ""
-
-
-class NoteEnded(JobEvent):
-    """A spoken note ended."""
-
-    kind: Literal["note-ended"] = "note-ended"
-    note: int
-    seconds: float
 
 
 class VoiceSet(JobEvent):

@@ -1,21 +1,39 @@
 """What is measured, fitted, put in, taken out and waited for."""
 
+from collections.abc import Mapping
 from typing import Literal
 
 from assistant.job.events.base import JobEvent
+from assistant.measures.conformity import Verdict
 from assistant.torque.units import Quantity
-
-Verdict = Literal["in", "below", "above", "in doubt"]
-"""A measurement against its limits; in doubt where the gauge cannot tell."""
 
 
 class Measured(JobEvent):
-    """A measurement was taken, read back and confirmed."""
+    """A measurement was taken, read back and confirmed.
+
+    Of several `readings`, `value` is the mean. `least`, `most` and `doubt` (the gauge's uncertainty) are
+    what it was judged by, and `inputs` the values, by name, from which those limits were worked out.
+    """
 
     kind: Literal["measured"] = "measured"
     step: str
     value: Quantity
     verdict: Verdict
+    readings: tuple[Quantity, ...] = ()
+    least: Quantity | None = None
+    most: Quantity | None = None
+    doubt: Quantity | None = None
+    inputs: Mapping[str, Quantity] = {}
+
+    @property
+    def judged(self) -> Quantity:
+        """What the verdict is of."""
+        return self.value
+
+    @property
+    def stands_for(self) -> Quantity:
+        """What formulas take for it."""
+        return self.value
 
 
 class MeasurementAccepted(JobEvent):

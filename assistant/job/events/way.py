@@ -14,12 +14,15 @@ class JobOpened(JobEvent):
     revision: int
     demonstration: bool = False
     route: str = ""
+    machine: str = ""
+    who: str = ""
 
 
 class JobTakenUp(JobEvent):
-    """The job was opened again by a new run of the program."""
+    """The job was opened again by a new run of the program; `who` works on it from now on."""
 
     kind: Literal["job-taken-up"] = "job-taken-up"
+    who: str = ""
 
 
 class JobClosed(JobEvent):

@@ -2,10 +2,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from assistant.hearing.endpointing import Endpointer
+from assistant.hearing.ear import OwnVoice, listen
+from assistant.hearing.endpointing import Endpointer, Utterance
 from assistant.hearing.engine import Decoded, Guess
 from assistant.hearing.grammar import Grammar, load_grammar
-from assistant.hearing.recogniser import OwnVoice, Recogniser, listen
+from assistant.hearing.press import Press
+from assistant.hearing.recogniser import Recogniser
 from assistant.sound import Samples
 
 STEP, SPEAKING = load_grammar("step"), load_grammar("speaking")
@@ -88,3 +90,69 @@ def test_long_talk_is_told_once_and_not_decoded() -> None:
     (heard,) = listen(source, Recogniser(ear), lambda: STEP, endpointer=Endpointer(detector=ear))
     assert (heard.accepted, heard.asked, heard.intents[0].name) == (False, False, "too-long")
     assert ear.grammars == []
+
+
+TIGHTEN = load_grammar("tighten")
+
+
+def test_a_phrase_cut_by_a_pause_is_taken_whole() -> None:
+    """What was decoded at the pause is shown, never acted on, where speech goes on."""
+    ear, seen = Scripted("number four", "number four done", "number four done next"), list[str]()
+    source = Blocks((QUIET, 20), (LOUD, 15), (QUIET, 20), (LOUD, 15), (QUIET, 8), (LOUD, 9), (QUIET, 30))
+    heard = listen(
+        source,
+        Recogniser(ear),
+        lambda: TIGHTEN,
+        on_partial=lambda words: seen.append(" ".join(words)),
+        endpointer=Endpointer(detector=ear),
+    )
+    assert [" ".join(each.heard) for each in heard] == ["number four done next"]
+    assert seen == ["number four", "number four done", "number four done next"]
+
+
+def test_what_was_decoded_at_the_pause_is_decoded_once() -> None:
+    """The early decoding counts where speech does not go on: the engine is not asked again."""
+    ear = Scripted("repeat")
+    source = Blocks((QUIET, 20), (LOUD, 15), (QUIET, 40))
+    (heard,) = listen(source, Recogniser(ear), lambda: STEP, endpointer=Endpointer(detector=ear))
+    assert heard.heard == ("repeat",)
+    assert ear.grammars == ["step"]
+
+
+def test_what_is_said_between_presses_is_taken_whole() -> None:
+    """With the key on, pauses and faint speech do not matter; without it, nothing is heard where it is needed."""
+
+    class Keyed(Press):
+        """A key that is on from the 40th look, for a while."""
+
+        looks = 0
+
+        @property
+        def is_on(self) -> bool:
+            """Count the looks."""
+            self.looks += 1
+            return 40 <= self.looks < 200
+
+    ear, faint = Scripted("done"), np.full(512, 0.3, dtype=np.float32)
+    source = Blocks((LOUD, 15), (QUIET, 40), (faint, 20), (QUIET, 25), (faint, 20), (QUIET, 100))
+    press = Keyed(only=True)
+    (heard,) = listen(source, Recogniser(ear), lambda: STEP, endpointer=Endpointer(detector=ear), press=press)
+    assert (heard.heard, heard.accepted) == (("done",), True)
+    assert ear.grammars == ["step"]
+
+
+def test_what_is_not_understood_between_presses_is_asked_for_again() -> None:
+    """Who pressed the key meant to be heard."""
+    refused = Recogniser(Scripted("you what")).recognise(
+        Utterance(np.zeros(8000, np.float32), 0, 0.5), STEP, pressed=True
+    )
+    assert (refused.accepted, refused.asked) == (False, True)
+
+
+def test_what_can_be_said_may_change_within_the_pause() -> None:
+    """A question that was asked meanwhile is not answered by what was decoded before it."""
+    ear, grammars = Scripted("done", "yes"), iter([STEP, load_grammar("question")])
+    source = Blocks((QUIET, 20), (LOUD, 15), (QUIET, 40))
+    (heard,) = listen(source, Recogniser(ear), lambda: next(grammars), endpointer=Endpointer(detector=ear))
+    assert heard.heard == ("yes",)
+    assert ear.grammars == ["step", "question"]

@@ -1,0 +1,64 @@
+"""How loud it is around, and whether the mechanic can still be heard above it.
+
+The floor is what a fifth of the last ten seconds stays below: speech has pauses, a grinder has none. The
+mechanic's loudness is learned from what was understood.
+"""
+
+from collections import deque
+from dataclasses import dataclass, field
+from typing import Final
+
+import numpy as np
+
+from assistant.hearing.sources import BLOCK
+from assistant.sound import RATE, Samples
+
+_LOOK_BACK_S: Final = 10.0
+_FLOOR_SHARE: Final = 20.0  # per cent of the blocks
+_LOUD_SHARE: Final = 90.0
+_QUIETEST_DB: Final = -96.0
+_BLOCKS: Final = round(_LOOK_BACK_S * RATE / BLOCK)
+_FEWEST: Final = _BLOCKS // 2
+_NEW: Final = 0.3  # how much the newest command counts in the mechanic's loudness
+
+# Loudness of the loudest tenth of speech whose active level is -26 dB, as recordings are levelled; by judgement,
+# it stands until the first command was understood.
+_USUAL_DB: Final = -22.0
+
+# By the loudest tenth of speech, which is about 4 dB above its active level: hopeless at -4 dB by active level,
+# where fewer than half of the commands are understood; good again from 4 dB.
+_HOPELESS_DB: Final = 0.0
+_GOOD_DB: Final = 8.0
+
+
+@dataclass
+class NoiseFloor:
+    """Follows the noise, block by block. Levels are in dB relative to full scale."""
+
+    speech_db: float = _USUAL_DB
+    floor_db: float = _QUIETEST_DB
+    is_hopeless: bool = False
+    _levels: deque[float] = field(default_factory=lambda: deque(maxlen=_BLOCKS), init=False)
+
+    def push(self, block: Samples) -> None:
+        """Take the next block of what is heard while the assistant is silent."""
+        self._levels.append(_level(block))
+        if len(self._levels) < _FEWEST:
+            return
+        self.floor_db = float(np.percentile(self._levels, _FLOOR_SHARE))
+        above_db = self.speech_db - self.floor_db
+        self.is_hopeless = above_db < (_GOOD_DB if self.is_hopeless else _HOPELESS_DB)
+
+    def understood(self, samples: Samples) -> None:
+        """Learn the mechanic's loudness from a command that was understood, samples of shape (n,)."""
+        blocks = samples[: len(samples) // BLOCK * BLOCK].reshape(-1, BLOCK)
+        if not len(blocks):
+            return
+        loud = 10 ** (np.percentile([_level(block) for block in blocks], _LOUD_SHARE) / 10)
+        alone = max(loud - 10 ** (self.floor_db / 10), loud / 10)
+        self.speech_db += _NEW * (10 * float(np.log10(alone)) - self.speech_db)
+
+
+def _level(block: Samples) -> float:
+    power = float(np.mean(np.square(block, dtype=np.float64)))
+    return max(_QUIETEST_DB, 10 * float(np.log10(power))) if power > 0 else _QUIETEST_DB

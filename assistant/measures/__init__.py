@@ -1,0 +1,1 @@
+"""What is measured and worked out: the gauge's rule, several readings, formulas with units; pure."""

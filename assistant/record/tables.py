@@ -1,0 +1,298 @@
+"""A record as tables of plain text: what the CSV files hold and the PDF prints."""
+
+import csv
+import io
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from assistant.record.model import Group, Measurement, Note, Position, Record, StepRow, Wait
+from assistant.record.words import VERDICTS, duration, limits
+from assistant.torque.ledger import Standing
+
+Rows = Iterable[tuple[object, ...]]
+
+
+@dataclass(frozen=True)
+class Table:
+    """One table: its name (that of its file), its title, its head and its rows."""
+
+    name: str
+    title: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+    def csv(self) -> str:
+        """Write it as RFC 4180 has it."""
+        text = io.StringIO()
+        writer = csv.writer(text)
+        writer.writerows((self.head, *self.rows))
+        return text.getvalue()
+
+
+def _table(name: str, title: str, head: str, rows: Rows) -> Table:
+    texts = (tuple("" if cell is None else str(cell) for cell in row) for row in rows)
+    return Table(name, title, tuple(head.split(" | ")), tuple(texts))
+
+
+def when(at: datetime | None) -> str:
+    """Write a moment of UTC to the second."""
+    return f"{at:%Y-%m-%d %H:%M:%S}" if at else ""
+
+
+def tables(record: Record) -> tuple[Table, ...]:
+    """Give every table of a record, in the order in which it is read."""
+    return (
+        open_items(record),
+        departures(record),
+        notes(record),
+        pictures(record),
+        fasteners(record),
+        measurements(record),
+        steps(record),
+        parts(record),
+        tools(record),
+        wrenches(record),
+        waits(record),
+        time_line(record),
+    )
+
+
+def open_items(record: Record) -> Table:
+    """List what is open."""
+    rows = ((item.kind, item.number, item.what, item.detail) for item in record.open_items)
+    return _table("open-items", "Open items", "kind | step | what | detail", rows)
+
+
+def departures(record: Record) -> Table:
+    """List what was done otherwise than written."""
+    rows = ((when(row.at), row.number, row.what, row.reason, row.by) for row in record.departures)
+    return _table("departures", "Departures from the procedure", "when | step | what | reason | by", rows)
+
+
+def notes(record: Record) -> Table:
+    """List the spoken notes with their text."""
+    rows = (
+        (
+            row.note,
+            when(row.at),
+            row.matter,
+            row.number,
+            row.about,
+            length_of(row),
+            row.text,
+            text_by(row),
+            row.file,
+        )
+        for row in record.notes
+    )
+    return _table(
+        "notes", "Spoken notes", "note | when | for | step | about | length | text | text by | sound", rows
+    )
+
+
+def length_of(note: Note) -> str:
+    """Say how long a note is, and whether it was cut off."""
+    if note.seconds is None:
+        return "still open"
+    return duration(note.seconds) + (", cut off" if note.ended_by == "cut off" else "")
+
+
+def text_by(note: Note) -> str:
+    """Say where the text of a note comes from."""
+    if note.corrected:
+        return f"corrected by {note.written_by}" if note.written_by else "corrected"
+    if not note.text:
+        return ""
+    return f"{note.written_by}, rough" if note.rough else note.written_by
+
+
+def pictures(record: Record) -> Table:
+    """List the pictures."""
+    rows = ((row.picture, when(row.at), row.number, row.about, row.file) for row in record.pictures)
+    return _table("pictures", "Pictures", "picture | when | step | about | file", rows)
+
+
+def fasteners(record: Record) -> Table:
+    """List every act at every position."""
+    rows = (
+        (
+            group.title,
+            row.position,
+            row.state.standing,
+            f"{work.stage} of {len(group.stages)}",
+            work.round,
+            work.value or work.kind,
+            work.wrench,
+            work.setting,
+            "" if work.in_order else "out of order",
+            when(work.at),
+        )
+        for group in record.groups
+        for row in group.positions
+        for work in row.works
+    )
+    head = "group | position | standing now | stage | round | value | wrench | set to | order | when"
+    return _table("fasteners", "Fasteners", head, rows)
+
+
+def positions(group: Group) -> Table:
+    """List the positions of one group, a column for each stage."""
+    stages = " | ".join(f"{number}: {stage}" for number, stage in enumerate(group.stages, start=1))
+    rows = (
+        (row.position, standing(row), final(row), *_stages(group, row), remark(row))
+        for row in group.positions
+    )
+    return _table(group.name, group.title, f"position | standing | final | {stages} | remark", rows)
+
+
+def standing(row: Position) -> str:
+    """Say how a position stands."""
+    state = row.state
+    if state.standing is Standing.STAGE:
+        return f"stage {state.stage} of {state.stages}"
+    return str(state.standing)
+
+
+def final(row: Position) -> str:
+    """Say what a position was finished with."""
+    return " + ".join(map(str, row.final)) or "not final"
+
+
+def remark(row: Position) -> str:
+    """Say what is to be minded at a position."""
+    held = "holds a centring tool" if row.state.holds == "tool" else ""
+    return "; ".join(part for part in (row.state.why, held) if part)
+
+
+def _stages(group: Group, row: Position) -> Iterable[str]:
+    for stage in range(1, len(group.stages) + 1):
+        yield "\n".join(
+            f"{work.value or work.kind}{_set_to(work.wrench, work.setting)}"
+            f"{'' if work.in_order else ', out of order'}\n{when(work.at)}"
+            for work in row.works
+            if work.stage == stage
+        )
+
+
+def _set_to(wrench: str, setting: object) -> str:
+    return f" ({wrench} at {setting})" if setting else f" ({wrench})" if wrench else ""
+
+
+def measurements(record: Record) -> Table:
+    """List the measurements."""
+    rows = (
+        (
+            when(row.at),
+            row.number,
+            row.what,
+            row.value,
+            limits_of(row),
+            row.gauge,
+            VERDICTS[row.verdict],
+            fate(row),
+        )
+        for row in record.measurements
+    )
+    head = "when | step | what | measured | limits | gauge ± | verdict | remark"
+    return _table("measurements", "Measurements", head, rows)
+
+
+def limits_of(row: Measurement) -> str:
+    """Write the limits of a measurement, if it has any."""
+    return limits(row.least, row.most) if row.least or row.most else ""
+
+
+def fate(row: Measurement) -> str:
+    """Say what became of a measurement."""
+    accepted = f"accepted: {row.accepted}" if row.accepted else ""
+    return "; ".join(part for part in (accepted, "" if row.stands else "measured again later") if part)
+
+
+def steps(record: Record) -> Table:
+    """List the steps."""
+    rows = (
+        (row.number, row.say, row.standing, when(row.at), row.reason, row.question, answer(row))
+        for row in record.steps
+    )
+    return _table("steps", "Steps", "step | what | standing | when | reason | question | answer", rows)
+
+
+def answer(row: StepRow) -> str:
+    """Give the answer to what a step asks, and who has seen it."""
+    return ", seen by ".join(part for part in (row.answer, row.seen_by) if part)
+
+
+def parts(record: Record) -> Table:
+    """List the kit."""
+    rows = (
+        (
+            row.part,
+            "used once" if row.use_once else "",
+            f"{len(row.fitted)} of {row.wanted}",
+            "fitted" if len(row.fitted) >= row.wanted else "left over",
+            ", ".join(map(when, row.fitted)),
+        )
+        for row in record.parts
+    )
+    return _table("parts", "Kit", "part | kind | fitted | standing | when", rows)
+
+
+def tools(record: Record) -> Table:
+    """List what went in and came out."""
+    rows = (
+        (
+            row.tool,
+            "still inside" if row.inside else "out",
+            ", ".join(f"{'in' if move.inside else 'out'} {when(move.at)}" for move in row.moves),
+        )
+        for row in record.tools
+    )
+    return _table("in-and-out", "In the machine and out again", "what | standing | moves", rows)
+
+
+def wrenches(record: Record) -> Table:
+    """List the torque wrenches of the shop."""
+    rows = (
+        (
+            row.name,
+            f"{row.least} to {row.most}",
+            row.resolution,
+            row.deviation,
+            row.calibrated or "not known",
+            row.acts,
+            row.remark,
+        )
+        for row in record.wrenches
+    )
+    head = "wrench | range | in steps of | may be off by | calibrated | used here | remark"
+    return _table("wrenches", "Torque wrenches", head, rows)
+
+
+def waits(record: Record) -> Table:
+    """List the waits."""
+    rows = (
+        (when(row.began), row.number, duration(row.seconds), how(row), when(row.ended), row.test, row.answer)
+        for row in record.waits
+    )
+    return _table("waits", "Waits", "begun | step | length | how it ended | ended | end test | answer", rows)
+
+
+def how(row: Wait) -> str:
+    """Say how a wait ended."""
+    return f"{row.how}, {duration(row.left_s)} too early" if row.how == "cut short" else row.how
+
+
+def time_line(record: Record) -> Table:
+    """List what happened, in order."""
+    rows = (
+        (
+            when(row.at),
+            when(row.until),
+            row.what,
+            "taken back later" if row.taken_back else "",
+            "; ".join(row.said),
+        )
+        for row in record.time_line
+    )
+    return _table("time-line", "Time line", "when | until | what | remark | said", rows)

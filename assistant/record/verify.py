@@ -1,0 +1,86 @@
+"""Whether a job is whole: its journal, what lies beside it, and whether a record is of it."""
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from assistant.errors import RecordError
+from assistant.job.fold import replay
+from assistant.job.folder import JobFolder
+from assistant.record.model import Record
+
+
+@dataclass(frozen=True)
+class Findings:
+    """What was found, a line each; `clean` where nothing is wrong."""
+
+    lines: tuple[str, ...]
+    clean: bool
+
+
+def findings(folder: JobFolder, record_folder: Path | None) -> Findings:
+    """Walk a job's journal and look for its sound and pictures; hold a record against them, if one is named.
+
+    Raises RecordError where there is no record in that folder.
+    """
+    fault = folder.journal.verify()
+    if fault is not None:
+        return Findings(
+            (f"The journal is NOT whole: entry {fault} is missing, altered or unreadable.",), clean=False
+        )
+    hashes = [row.hash for row in folder.journal.rows()]
+    lines = [f"The journal is whole: {len(hashes)} entries, the last with the hash {folder.journal.seal}."]
+    wrong = list(_lost(folder))
+    if record_folder is not None:
+        record = _record_in(record_folder)
+        right, more = _against(record, hashes, folder)
+        lines += right
+        wrong += more
+    return Findings((*lines, *wrong), clean=not wrong)
+
+
+def _lost(folder: JobFolder) -> Iterator[str]:
+    state = replay(folder.journal.entries())
+    for note in state.notes:
+        if note.seconds is not None and not (folder.sound / note.file).is_file():
+            yield f"The sound of note {note.number} ({note.file}) is MISSING."
+    for picture in state.pictures:
+        if not (folder.pictures / picture.file).is_file():
+            yield f"Picture {picture.number} ({picture.file}) is MISSING."
+
+
+def _record_in(folder: Path) -> Record:
+    path = folder / "record.json" if folder.is_dir() else folder
+    try:
+        return Record.model_validate_json(path.read_bytes())
+    except OSError as error:
+        raise RecordError("there is no record here", where=str(path), do="name the folder of one") from error
+    except ValidationError as error:
+        raise RecordError(
+            "this is not a record", where=str(path), do="write it again: callout record"
+        ) from error
+
+
+def _against(record: Record, hashes: list[str], folder: JobFolder) -> tuple[list[str], list[str]]:
+    """Hold a record against the journal; give what is right and what is wrong."""
+    made = record.journal.entries
+    if not 0 < made <= len(hashes) or hashes[made - 1] != record.journal.hash:
+        return [], ["The record is NOT of this journal."]
+    since = len(hashes) - made
+    right = [
+        f"The record is of this journal, made at entry {made}"
+        + (f", {since} before its end." if since else ".")
+    ]
+    return right, list(_altered(record, folder))
+
+
+def _altered(record: Record, folder: JobFolder) -> Iterator[str]:
+    kept = [(f"The sound of note {row.note}", folder.sound, row) for row in record.notes]
+    pictures = [(f"Picture {row.picture}", folder.pictures, row) for row in record.pictures]
+    for what, home, row in (*kept, *pictures):
+        path = home / Path(row.file).name
+        if row.sha256 and path.is_file() and hashlib.sha256(path.read_bytes()).hexdigest() != row.sha256:
+            yield f"{what} ({row.file}) is NOT what it was when the record was made."

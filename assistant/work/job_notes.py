@@ -1,0 +1,100 @@
+"""The notes of a job outside the work: written down, put right, played, taken elsewhere."""
+
+import shutil
+from collections.abc import Iterator, Sequence
+from datetime import datetime
+from pathlib import Path
+
+from assistant.dialogue.phrasing import Phrasebook
+from assistant.dialogue.playing import introduced
+from assistant.dialogue.reply import PlayNote
+from assistant.errors import RecordError
+from assistant.hearing.dictation import Writer
+from assistant.job.events import Event, NoteCorrected, NoteTranscribed
+from assistant.job.fold import replay
+from assistant.job.folder import JobFolder
+from assistant.job.state import JobState, Note
+from assistant.notes.recorder import read_note
+from assistant.procedure.route import Route
+from assistant.record.model import Record
+from assistant.record.tables import notes as notes_table
+from assistant.sound import RATE
+from assistant.speaking.mouth import Mouth
+
+
+def chosen(state: JobState, numbers: Sequence[int]) -> tuple[Note, ...]:
+    """Give the notes with these numbers, or all where none is named. Raises RecordError for one that is not there."""
+    known = {note.number: note for note in state.notes}
+    for number in numbers:
+        if number not in known:
+            have = f"it has 1 to {len(known)}" if known else "it has none"
+            raise RecordError(f"the job has no note {number}", do=have)
+    return tuple(known[number] for number in numbers) or state.notes
+
+
+def write_down(
+    folder: JobFolder, numbers: Sequence[int], writer: Writer, now: datetime
+) -> Iterator[tuple[int, str]]:
+    """Have notes written down, and give each number with its text, which is then in the journal.
+
+    Without numbers it is those that have no text yet; a text that somebody corrected is written again
+    only where its number is named.
+    """
+    state = replay(folder.journal.entries())
+    for note in chosen(state, numbers):
+        if note.seconds is None or (not numbers and note.text):
+            continue
+        words = writer.write_down(read_note(folder.sound / note.file).at(RATE).samples)
+        _append(
+            folder,
+            now,
+            NoteTranscribed(note=note.number, words=words, engine=writer.name, rough=writer.rough),
+        )
+        yield note.number, words
+
+
+def correct(folder: JobFolder, number: int, words: str, *, who: str, now: datetime) -> None:
+    """Put the text of a note right. Raises RecordError where there is no such note."""
+    chosen(replay(folder.journal.entries()), (number,))
+    _append(folder, now, NoteCorrected(note=number, words=words, who=who))
+
+
+def _append(folder: JobFolder, now: datetime, event: Event) -> None:
+    turn = replay(folder.journal.entries()).turn + 1
+    folder.journal.append(turn, now, (event,))
+
+
+def play(
+    route: Route,
+    folder: JobFolder,
+    notes: Sequence[Note],
+    mouth: Mouth,
+    book: Phrasebook,
+    *,
+    now: datetime,
+    pace: float,
+) -> None:
+    """Play notes one after another, each introduced by what it is, when and where it was made."""
+    pieces: list[str | PlayNote] = []
+    for note in notes:
+        pieces += [book.words(introduced(route, note, now)), PlayNote(note.file, pace)]
+    mouth.say(pieces, tone=None, loudness=1.0, pace=1.0, sound=folder.sound)
+
+
+def export(folder: JobFolder, record: Record, notes: Sequence[Note], out: Path) -> Iterator[Path]:
+    """Copy the sound of notes into a folder, and beside it a table of when, where, and what they say."""
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        for note in notes:
+            source = folder.sound / note.file
+            if source.is_file():
+                yield Path(shutil.copyfile(source, out / note.file))
+        numbers = {note.number for note in notes}
+        rows = tuple(row for row in record.notes if row.note in numbers)
+        table = out / "notes.csv"
+        table.write_bytes(notes_table(record.model_copy(update={"notes": rows})).csv().encode())
+    except OSError as error:
+        raise RecordError(
+            f"the notes cannot be written here ({error.strerror})", where=str(out), do="choose another folder"
+        ) from error
+    yield table

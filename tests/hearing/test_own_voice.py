@@ -1,0 +1,64 @@
+"""The assistant's own voice, mixed into what it hears at stated levels, is never taken for a command."""
+
+from collections.abc import Iterator
+from functools import cache
+
+import numpy as np
+import pytest
+
+from assistant.hearing.ear import Ear, OwnVoice
+from assistant.hearing.engines import engines, open_engine
+from assistant.hearing.grammar import load_grammar, words_of
+from assistant.hearing.recogniser import Recogniser
+from assistant.hearing.sources import BLOCK
+from assistant.simulate.levels import active_level
+from assistant.sound import RATE, Samples, join, silence
+from assistant.speaking.engines.espeak import EspeakVoice
+
+NO_WHISPER = next(entry for entry in engines() if entry.name == "whisper").missing()
+STEP, SPEAKING = load_grammar("step"), load_grammar("speaking")
+MECHANIC_DB = -26.0
+
+REPLIES = [
+    "Step one is done. Step two. Take off the rocker cover. Next, say done.",
+    "Stopped. The record says that it was cut short.",
+    "Say done, next, back, repeat, where am I, note, or skip.",
+]
+LEVELS = [
+    pytest.param(0.0, id="loudspeaker: as loud as the mechanic"),
+    pytest.param(-30.0, id="headset: 30 dB below the mechanic"),
+]
+
+
+@cache
+def recogniser() -> Recogniser:
+    """Open the recogniser once."""
+    return Recogniser(open_engine("whisper"))
+
+
+def blocks(reply: str, level_db: float) -> Iterator[tuple[Samples, bool]]:
+    """Give a reply as the microphone hears it, with whether the voice is sounding, and silence after it."""
+    spoken = EspeakVoice().render(reply).at(RATE)
+    whole = join([spoken, silence(1.0)]).samples
+    gain = 10 ** ((MECHANIC_DB + level_db - active_level(spoken.samples)) / 20)
+    hum = 1e-3 * np.random.default_rng(1).standard_normal(len(whole))
+    heard = (gain * whole + hum).astype(np.float32)[: len(whole) // BLOCK * BLOCK].reshape(-1, BLOCK)
+    for number, block in enumerate(heard):
+        yield block, number * BLOCK < len(spoken.samples)
+
+
+@pytest.mark.skipif(bool(NO_WHISPER), reason=f"the recogniser of the loud shop is not here: {NO_WHISPER}")
+@pytest.mark.parametrize("level_db", LEVELS)
+@pytest.mark.parametrize("reply", REPLIES)
+def test_the_own_voice_is_no_command(reply: str, level_db: float) -> None:
+    """Not even where it says the words of commands, and the stop words among them."""
+    voice = OwnVoice()
+    ear = Ear(recogniser=recogniser(), grammar_now=lambda: STEP, stop_words=SPEAKING, own_voice=voice)
+    found = []
+    for block, is_sounding in blocks(reply, level_db):
+        if is_sounding:
+            voice.begin(words_of(reply))
+        else:
+            voice.end()
+        found += ear.push(block)
+    assert [" ".join(each.heard) for each in found + ear.end() if each.accepted] == []

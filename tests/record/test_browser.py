@@ -1,0 +1,167 @@
+"""The page in a real browser: nothing is fetched, nothing fails, all is there at 200 % and on paper.
+
+Chromium is run without a window by its own command line: its log of the network says what it asked for,
+and a probe written into a copy of the page measures what was laid out.
+"""
+
+import json
+import os
+import re
+import shutil
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pypdfium2
+import pytest
+import soundfile
+
+from assistant.job.folder import JobFolder
+from assistant.record.gather import gather
+from assistant.record.write import write_record
+from tests.record.sample import PROCEDURE, demonstration, png, sample_entries, write_job
+
+REQUIRED = "CALLOUT_TEST_CHROMIUM"
+"""Set where the browser has to be there, so that a missing one is a failure."""
+
+BROWSER = "not an origin"
+
+PROBE = """
+<script>
+addEventListener("load", () => {
+  const wide = [...document.querySelectorAll("body *")].filter(e => !e.closest(".wide") && e.getClientRects().length
+    && e.getBoundingClientRect().right > innerWidth + 1).map(e => e.tagName + "#" + e.id + "." + e.className);
+  const small = [...document.querySelectorAll("body *")].filter(e => [...e.childNodes].some(n => n.nodeType == 3
+    && n.data.trim()) && parseFloat(getComputedStyle(e).fontSize) < 11).map(e => e.tagName);
+  const images = [...document.images].map(i => ({source: i.src.slice(0, 30), width: i.naturalWidth,
+    shown: i.getBoundingClientRect().width}));
+  const open = document.querySelector("#open h2").getBoundingClientRect();
+  const found = {wide, small, images, open: open.bottom, height: innerHeight, width: innerWidth,
+    sideways: document.documentElement.scrollWidth - document.documentElement.clientWidth,
+    items: document.querySelectorAll("#open li").length};
+  document.documentElement.dataset.found = JSON.stringify(found);
+});
+</script>
+"""
+
+
+@pytest.fixture(scope="session")
+def chromium() -> str:
+    """Name the browser; where there is none the tests are skipped, or fail where it was asked for."""
+    for name in ("chromium", "chromium-browser", "google-chrome"):
+        if found := shutil.which(name):
+            return found
+    why = "there is no chromium here (Debian: apt install chromium)"
+    if os.environ.get(REQUIRED):
+        pytest.fail(why)
+    pytest.skip(why)
+
+
+@pytest.fixture(scope="module")
+def page(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Write the record of the made-up job, with a sound and a picture."""
+    root = tmp_path_factory.mktemp("record")
+    text = PROCEDURE.read_text(encoding="utf-8")
+    with JobFolder.create(root / "jobs", "Generator at the mill", text) as folder:
+        write_job(folder.journal)
+        soundfile.write(folder.sound / "note-0001.flac", np.zeros(16_000), 16_000, format="FLAC")
+        folder.pictures.mkdir()
+        (folder.pictures / "picture-0001.jpg").write_bytes(png())
+        write_record(folder, root / "out")
+    return root / "out" / "record.html"
+
+
+def browse(chromium: str, page: Path, home: Path, *more: str) -> subprocess.CompletedProcess[str]:
+    """Open a page without a window; a profile of its own, so that nothing is left over."""
+    command = [
+        chromium,
+        "--headless",
+        "--no-sandbox",
+        "--disable-gpu",
+        "--disable-background-networking",
+        "--disable-component-update",
+        "--disable-features=NetworkTimeServiceQuerying",
+        "--no-first-run",
+        "--enable-logging=stderr",
+        f"--user-data-dir={home}",
+        *more,
+        page.as_uri(),
+    ]
+    return subprocess.run(command, capture_output=True, text=True, timeout=120, check=True)
+
+
+def measured(chromium: str, page: Path, home: Path, size: str) -> dict[str, Any]:
+    """Lay a copy of the page out in a window of a size, and measure it."""
+    html = page.read_text(encoding="utf-8")
+    html = re.sub(r'<meta http-equiv="Content-Security-Policy"[^>]*>', "", html)
+    copy = page.with_name("probed.html")
+    copy.write_text(html.replace("</head>", f"{PROBE}</head>"), encoding="utf-8")
+    done = browse(chromium, copy, home, f"--window-size={size}", "--hide-scrollbars", "--dump-dom")
+    found = re.search(r'data-found="([^"]*)"', done.stdout)
+    assert found is not None, done.stderr
+    found_values: dict[str, Any] = json.loads(found[1].replace("&quot;", '"').replace("&amp;", "&"))
+    return found_values
+
+
+def test_nothing_fails_and_nothing_is_fetched(chromium: str, page: Path, tmp_path: Path) -> None:
+    """The browser reports no error of the page, and asks no other machine for anything."""
+    done, fetched = _fetched(chromium, page, tmp_path)
+    assert "14 open" in done.stdout
+    assert "CONSOLE" not in done.stderr, done.stderr
+    assert fetched == set()
+
+
+def test_what_is_fetched_would_be_seen(chromium: str, tmp_path: Path) -> None:
+    """A page that does ask for something, and has an error, is caught by the same look."""
+    page = tmp_path / "bad.html"
+    page.write_text('<img src="http://127.0.0.1:9/x.png"><script>nothing.there()</script>', encoding="utf-8")
+    done, fetched = _fetched(chromium, page, tmp_path)
+    assert fetched == {"http://127.0.0.1:9/x.png"}
+    assert "CONSOLE" in done.stderr
+
+
+def _fetched(chromium: str, page: Path, folder: Path) -> tuple[subprocess.CompletedProcess[str], set[str]]:
+    """Open a page; give what the browser said, and the addresses of other machines that it asked for."""
+    log = folder / "net.json"
+    done = browse(chromium, page, folder / "home", f"--log-net-log={log}", "--dump-dom")
+    asked = [event.get("params", {}) for event in json.loads(log.read_text(encoding="utf-8"))["events"]]
+    # What the browser asks for on its own account has no origin.
+    pages = {params["url"] for params in asked if params.get("initiator", BROWSER) != BROWSER}
+    return done, {address for address in pages if not address.startswith(("file:", "data:"))}
+
+
+@pytest.mark.parametrize("size", ["1280,1043", "640,593"], ids=["100 %", "200 %"])
+def test_all_is_readable(chromium: str, page: Path, tmp_path: Path, size: str) -> None:
+    """In a window of 900 lines, at 100 and at 200 %, nothing hangs over the side, and all items and figures show."""
+    found = measured(chromium, page, tmp_path / "home", size)
+    record = gather(demonstration(), sample_entries())
+    assert found["width"] == int(size.split(",", maxsplit=1)[0])
+    assert found["wide"] == []
+    assert found["small"] == []
+    assert found["sideways"] <= 0
+    assert found["items"] == len(record.open_items) == 14
+    assert found["open"] < found["height"], "what is open is not on the first screen"
+    assert len(found["images"]) == len(record.groups) + len(record.measurements) + 2
+    assert all(image["width"] > 0 and image["shown"] > 100 for image in found["images"])
+
+
+def test_print_keeps_every_word(chromium: str, page: Path, tmp_path: Path) -> None:
+    """On paper every open item, group, measurement, note and step can be read, the open items on page one."""
+    path = tmp_path / "print.pdf"
+    browse(chromium, page, tmp_path / "home", "--no-pdf-header-footer", f"--print-to-pdf={path}")
+    document = pypdfium2.PdfDocument(path)
+    pages = [" ".join(sheet.get_textpage().get_text_range().split()) for sheet in document]
+    document.close()
+    record = gather(demonstration(), sample_entries())
+    assert all(item.what in pages[0] for item in record.open_items)
+    whole = " ".join(pages)
+    for words in (
+        *(group.title for group in record.groups),
+        *(str(row.value) for row in record.measurements),
+        *(step.say for step in record.steps),
+        "Note 2: fault found",
+        "doubtful",
+        "below its limit",
+    ):
+        assert words in whole

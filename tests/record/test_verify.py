@@ -1,0 +1,90 @@
+import sqlite3
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from assistant.errors import RecordError
+from assistant.job.events import Replied
+from assistant.job.folder import JobFolder
+from assistant.record.verify import findings
+from assistant.record.write import write_record
+from tests.record.sample import PROCEDURE, png, write_job
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Iterator[JobFolder]:
+    """Give the made-up job with all that lies beside it."""
+    with JobFolder.create(tmp_path / "jobs", "job", PROCEDURE.read_text(encoding="utf-8")) as folder:
+        write_job(folder.journal, settled=True)
+        for name in ("note-0001.flac", "note-0002.flac"):
+            soundfile.write(folder.sound / name, np.zeros(1600), 16_000, format="FLAC")
+        folder.pictures.mkdir()
+        (folder.pictures / "picture-0001.jpg").write_bytes(png())
+        yield folder
+
+
+def test_a_whole_job(job: JobFolder) -> None:
+    """A whole journal is told with its length and its last hash."""
+    found = findings(job, None)
+    count = len(list(job.journal.entries()))
+    assert found.clean
+    assert found.lines == (
+        f"The journal is whole: {count} entries, the last with the hash {job.journal.seal}.",
+    )
+
+
+def test_the_record_of_this_journal(job: JobFolder, tmp_path: Path) -> None:
+    """A record of this journal is told as such, also when work went on since."""
+    write_record(job, tmp_path / "out")
+    found = findings(job, tmp_path / "out")
+    assert found.clean
+    assert found.lines[1].startswith("The record is of this journal, made at entry")
+    last = list(job.journal.entries())[-1]
+    job.journal.append(last.turn + 1, last.at, (Replied(words="More."),))
+    assert findings(job, tmp_path / "out" / "record.json").lines[1].endswith(", 1 before its end.")
+
+
+def test_the_record_of_another(job: JobFolder, tmp_path: Path) -> None:
+    """A record of another job is told apart."""
+    with JobFolder.create(tmp_path / "jobs", "other", PROCEDURE.read_text(encoding="utf-8")) as other:
+        write_job(other.journal)
+        write_record(other, tmp_path / "out")
+    found = findings(job, tmp_path / "out")
+    assert not found.clean
+    assert "The record is NOT of this journal." in found.lines
+
+
+def test_lost_and_altered_files(job: JobFolder, tmp_path: Path) -> None:
+    """Sound that is lost, and a picture that was changed since the record was made, are named."""
+    write_record(job, tmp_path / "out")
+    (job.sound / "note-0002.flac").unlink()
+    (job.pictures / "picture-0001.jpg").write_bytes(b"another")
+    found = findings(job, tmp_path / "out")
+    assert not found.clean
+    assert found.lines[-2:] == (
+        "The sound of note 2 (note-0002.flac) is MISSING.",
+        "Picture 1 (picture-0001.jpg) is NOT what it was when the record was made.",
+    )
+
+
+def test_an_altered_journal(job: JobFolder) -> None:
+    """An entry that was altered behind the program's back is named."""
+    with sqlite3.connect(job.path / "journal.sqlite") as connection:
+        connection.execute("DROP TRIGGER no_update")
+        connection.execute("UPDATE entries SET body = replace(body, 'Jo', 'Al') WHERE seq = 1")
+    connection.close()
+    found = findings(job, None)
+    assert not found.clean
+    assert found.lines == ("The journal is NOT whole: entry 1 is missing, altered or unreadable.",)
+
+
+@pytest.mark.parametrize("content", [None, "{}"])
+def test_no_record(job: JobFolder, tmp_path: Path, content: str | None) -> None:
+    """A folder without a record, or with something else in its place, is an error with its place."""
+    if content is not None:
+        (tmp_path / "record.json").write_text(content)
+    with pytest.raises(RecordError, match=r"record\.json"):
+        findings(job, tmp_path)

@@ -1,0 +1,107 @@
+"""The commands on the notes and the journal of a job, as a user gives them."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+from typer.testing import CliRunner, Result
+
+from assistant.cli import app
+from assistant.errors import AssistantError
+from assistant.job.events import NoteCorrected, NoteTranscribed
+from assistant.job.folder import JobFolder
+from tests.record.sample import PROCEDURE, write_job
+
+JOB = "Generator at the mill"
+
+
+@pytest.fixture(autouse=True)
+def jobs(tmp_path: Path) -> Path:
+    """Give a folder with the made-up job and the sound of its notes."""
+    home = tmp_path / "jobs"
+    with JobFolder.create(home, JOB, PROCEDURE.read_text(encoding="utf-8")) as folder:
+        write_job(folder.journal, settled=True)
+        for number in (1, 2):
+            sound = 0.1 * np.sin(np.arange(8000) * 0.1 * number)
+            soundfile.write(folder.sound / f"note-000{number}.flac", sound, 16_000, format="FLAC")
+    return home
+
+
+def callout(jobs: Path, *arguments: str) -> Result:
+    """Give a command; one that fails by a fault of its own raises."""
+    result = CliRunner().invoke(app, [*arguments, "--jobs-dir", str(jobs)], env={"COLUMNS": "200"})
+    if result.exception and not isinstance(result.exception, SystemExit):
+        raise result.exception
+    return result
+
+
+def test_notes_are_listed(jobs: Path) -> None:
+    """The list says when, what for, about what, how long, and what they say."""
+    listed = callout(jobs, "notes", JOB).stdout
+    for words in ("fault found", "Rocker bolts, position 4", "The nut is worn.", "corrected by Sam", "rough"):
+        assert words in listed
+    assert "fault found" not in callout(jobs, "notes", JOB, "1").stdout
+
+
+def test_notes_are_played_with_their_introduction(jobs: Path, tmp_path: Path) -> None:
+    """Into a file goes what introduces a note, then the note; slower takes longer."""
+    lengths = []
+    for pace in ("1", "0.5"):
+        out = tmp_path / f"played-{pace}.wav"
+        callout(jobs, "notes", JOB, "2", "--play", "--speak", str(out), "--pace", pace)
+        lengths.append(soundfile.info(out).duration)
+    assert lengths[0] > 2.0
+    assert lengths[1] == pytest.approx(lengths[0] + 0.5, abs=0.1)
+
+
+def test_notes_are_exported(jobs: Path, tmp_path: Path) -> None:
+    """Sound and a table are copied into a folder."""
+    out = tmp_path / "out"
+    callout(jobs, "notes", JOB, "--export", str(out))
+    assert sorted(path.name for path in out.iterdir()) == ["note-0001.flac", "note-0002.flac", "notes.csv"]
+    assert "The nut is worn." in (out / "notes.csv").read_text(encoding="utf-8")
+
+
+def test_notes_are_written_down_and_corrected(jobs: Path) -> None:
+    """A text that is asked for, and one put right, are events of the journal."""
+    done = callout(jobs, "notes", JOB, "1", "--text", "--engine", "pocketsphinx")
+    assert "rough" in done.stdout
+    listed = callout(jobs, "notes", JOB, "1", "--correct", "It hums.", "--by", "Sam").stdout
+    assert "It hums." in listed
+    with JobFolder.open(jobs, JOB) as folder:
+        *_, written, corrected = (entry.event for entry in folder.journal.entries())
+        assert folder.journal.verify() is None
+    assert isinstance(written, NoteTranscribed)
+    assert corrected == NoteCorrected(note=1, words="It hums.", who="Sam")
+
+
+@pytest.mark.parametrize(
+    "arguments", [("7",), ("--correct", "x"), ("1", "2", "--correct", "x"), ("7", "--play")]
+)
+def test_what_is_not_there_is_told(jobs: Path, arguments: tuple[str, ...]) -> None:
+    """A note that is not there, and a correction of none or several, are told."""
+    with pytest.raises(AssistantError):
+        callout(jobs, "notes", JOB, *arguments)
+
+
+def test_journal_goes_out_comes_back_and_is_verified(jobs: Path, tmp_path: Path) -> None:
+    """Export and import give a job that verifies; its sound, which is not carried along, is missed."""
+    out = tmp_path / "job.jsonl"
+    assert callout(jobs, "verify", JOB).exit_code == 1  # its picture was never there
+    callout(jobs, "export", JOB, str(out))
+    callout(jobs, "import", str(out), "--name", "copy")
+    verified = callout(jobs, "verify", "copy")
+    assert "The journal is whole" in verified.stdout
+    assert "note-0001.flac) is MISSING" in verified.stdout
+    assert verified.exit_code == 1
+
+
+def test_learning_writes_a_patch(jobs: Path, tmp_path: Path) -> None:
+    """What a job teaches is told, and edits are drafted into a file."""
+    path = tmp_path / "lessons.patch"
+    told = callout(jobs, "learn", JOB, "--patch", str(path)).stdout
+    assert "accepted outside its limits" in told
+    assert path.read_text(encoding="utf-8").startswith("--- procedure.yaml\n+++ procedure.yaml\n")
+    assert "+    # " not in callout(jobs, "learn", JOB, "--patch", str(path)).stdout
+    assert "+  # " in callout(jobs, "learn", JOB).stdout

@@ -1,0 +1,197 @@
+"""What helps hearing in a job that runs by sound."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from assistant.dialogue.intents import Intent
+from assistant.dialogue.phrasing import load_phrasebook
+from assistant.hearing.endpointing import Utterance
+from assistant.hearing.press import Press
+from assistant.hearing.recogniser import Recognised
+from assistant.hearing.sources import BLOCK
+from assistant.job.events import Heard, Refused, Replied
+from assistant.job.folder import JobFolder
+from assistant.procedure.load import find_procedure, load_procedure, read_text
+from assistant.procedure.route import route_through
+from assistant.sound import RATE
+from assistant.speaking.mouth import NoMouth
+from assistant.work.aids import KeyAid, MicrophoneAid, NoiseAid
+from assistant.work.calling import Calling
+from assistant.work.clock import MovedClock
+from assistant.work.conductor import Conductor
+from assistant.work.keeping import RefusedSound
+from assistant.work.keys import KEYS, Keys
+
+QUIET = np.full(BLOCK, 1e-4, np.float32)
+NAME = "generator-set-head"
+
+
+@dataclass
+class Bench:
+    """A job that has begun, with what was kept of it."""
+
+    conductor: Conductor
+    folder: JobFolder
+    clock: MovedClock
+    seen: int = field(default=0)
+
+    def new(self) -> list[object]:
+        """Give the events since the last look."""
+        events = [entry.event for entry in self.folder.journal.entries()]
+        fresh, self.seen = events[self.seen :], len(events)
+        return list(fresh)
+
+    def said(self) -> list[str]:
+        """Give what was said since the last look."""
+        return [event.words for event in self.new() if isinstance(event, Replied)]
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Iterator[Bench]:
+    """Open a job that keeps refused sound and has a name."""
+    path = find_procedure(NAME)
+    route = route_through(load_procedure(path), "short")
+    clock = MovedClock(datetime(2026, 3, 2, 8, tzinfo=UTC))
+    with JobFolder.create(tmp_path, "job", read_text(path), None) as folder:
+        conductor = Conductor(
+            route,
+            folder,
+            mouth=NoMouth(),
+            book=load_phrasebook(),
+            clock=clock,
+            calling=Calling(name="workbench", always=True),
+            keeper=RefusedSound(folder.path),
+        )
+        conductor.begin()
+        made = Bench(conductor, folder, clock)
+        made.new()
+        yield made
+
+
+def refused(*, asked: bool) -> Recognised:
+    """Make an utterance that was not accepted."""
+    return Recognised(
+        heard=("done",),
+        intents=(Intent(name="not-understood"),),
+        accepted=False,
+        asked=asked,
+        confidence=0.3,
+        engine="whisper",
+        start_s=0,
+        end_s=1,
+        utterance=Utterance(np.zeros(RATE, np.float32), 0, 1),
+    )
+
+
+def test_a_key_is_a_command_without_the_name(bench: Bench) -> None:
+    """A pedal says what stands in the table; what makes no sense now changes nothing."""
+    keys = Keys()
+    aid = KeyAid(keys, {**KEYS, "a": "yes"}, Press())
+    keys.put("a")
+    keys.put("x")
+    aid.look(QUIET, bench.conductor)
+    heard = [event for event in bench.new() if isinstance(event, Heard)]
+    assert [(event.words, event.engine) for event in heard] == [("yes", "key")]
+    keys.put("enter")
+    aid.look(QUIET, bench.conductor)
+    assert [type(event) for event in bench.new()] == [Refused, Replied]
+
+
+def test_the_key_to_talk_begins_and_ends(bench: Bench) -> None:
+    """It does nothing but say from when to when speech counts."""
+    keys, press = Keys(), Press()
+    aid = KeyAid(keys, KEYS, press)
+    keys.put("space")
+    aid.look(QUIET, bench.conductor)
+    assert press.is_on
+    assert bench.new() == []
+
+
+def test_a_dead_microphone_is_told_once_and_so_is_its_return(bench: Bench) -> None:
+    """At once when it goes, and when it is back; the pending question stays as it was."""
+
+    class Stub:
+        is_deaf = False
+
+    stub, question = Stub(), bench.conductor.state.question
+    aid = MicrophoneAid(stub)  # type: ignore[arg-type]
+    for deaf, told in ((False, []), (True, ["I hear nothing"]), (False, ["I hear again"])):
+        stub.is_deaf = deaf
+        aid.look(QUIET, bench.conductor)
+        aid.look(QUIET, bench.conductor)
+        said = bench.said()
+        assert len(said) == len(told)
+        assert all(words.startswith(begun) for words, begun in zip(said, told, strict=True))
+    assert bench.conductor.state.question == question
+
+
+def test_hopeless_noise_is_warned_of_once_until_it_was_good_again(bench: Bench) -> None:
+    """One warning, however long the grinder runs; another for the next grinder."""
+    rng, aid = np.random.default_rng(1), NoiseAid()
+    for level, warnings in ((1e-3, 0), (0.3, 1), (0.3, 0), (1e-3, 0), (0.3, 1)):
+        for _ in range(round(12 * RATE / BLOCK)):
+            aid.look((level * rng.standard_normal(BLOCK)).astype(np.float32), bench.conductor)
+        said = bench.said()
+        assert len(said) == warnings
+        assert all("too loud" in words for words in said)
+
+
+def test_refused_sound_is_kept_where_it_is_asked_for(bench: Bench) -> None:
+    """Each refused utterance has its file, and the journal names it."""
+    bench.conductor.take(refused(asked=True))
+    bench.conductor.take(refused(asked=False))
+    files = [event.file for event in bench.new() if isinstance(event, Refused)]
+    assert files == ["refused/00001.flac", "refused/00002.flac"]
+    assert all((bench.folder.path / file).is_file() for file in files)
+
+
+def test_no_sound_is_kept_without_being_asked(tmp_path: Path) -> None:
+    """A job without --keep-sound holds no sound but its notes."""
+    path = find_procedure(NAME)
+    clock = MovedClock(datetime(2026, 3, 2, 8, tzinfo=UTC))
+    with JobFolder.create(tmp_path, "job", read_text(path), None) as folder:
+        conductor = Conductor(
+            route_through(load_procedure(path), "short"),
+            folder,
+            mouth=NoMouth(),
+            book=load_phrasebook(),
+            clock=clock,
+        )
+        conductor.begin()
+        for _ in range(40):
+            conductor.sound(QUIET)
+        conductor.take(refused(asked=True))
+        conductor.take(refused(asked=False))
+        conductor.close()
+    kept = {file.suffix for file in folder.path.rglob("*") if file.is_file()}
+    assert not kept & {".flac", ".wav", ".part", ".new"}
+
+
+def test_calm_frees_from_the_name(bench: Bench) -> None:
+    """Time passing is told to the name too, and what changed is said."""
+    calling = Calling(name="workbench")
+    bench.conductor._calling = calling
+    for _ in range(2):
+        for intent in calling.took(
+            Recognised(
+                heard=("undo",),
+                intents=(Intent(name="undo"),),
+                accepted=True,
+                confidence=1,
+                engine="text",
+                start_s=0,
+                end_s=0,
+            ),
+            bench.clock.now(),
+        ):
+            bench.conductor.tell(intent)
+    bench.clock.pass_time(timedelta(minutes=30).total_seconds())
+    bench.conductor.look_at_name()
+    begun, ended = bench.said()
+    assert "say workbench first" in begun
+    assert "need not say workbench" in ended

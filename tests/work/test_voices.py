@@ -1,0 +1,158 @@
+"""The voices of a shop's mechanics."""
+
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from assistant.errors import HearingError
+from assistant.hearing.endpointing import Utterance
+from assistant.hearing.engine import Decoded, Guess
+from assistant.hearing.grammar import Grammar, combined, load_grammar, modes, words_of
+from assistant.hearing.recogniser import Recognised, Recogniser
+from assistant.hearing.templates import Templates, course, distance
+from assistant.sound import RATE, Samples
+from assistant.speaking.engines.espeak import EspeakVoice
+from assistant.work import voices
+from assistant.work.reading import COMMANDS, prompted
+from assistant.work.voices import MOST, USUAL, keep, known_voice, learn
+
+DAY = date(2026, 3, 2)
+ALL = combined([load_grammar(mode) for mode in modes()], "all")
+
+
+@pytest.fixture(autouse=True)
+def _data(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keep voices apart from the user's."""
+    monkeypatch.setattr(voices, "user_data", lambda: tmp_path)
+
+
+def said(words: str, pace: float = 1.0) -> Samples:
+    """Say words."""
+    return EspeakVoice().render(words, pace=pace).at(RATE).samples
+
+
+def reading(words: str, confidence: float) -> Recognised:
+    """Make a reading that was heard right."""
+    sound = said(words)
+    return Recognised(
+        heard=words_of(words),
+        intents=(),
+        accepted=True,
+        confidence=confidence,
+        engine="whisper",
+        start_s=0,
+        end_s=len(sound) / RATE,
+        utterance=Utterance(sound, 0, len(sound) / RATE),
+    )
+
+
+READ = COMMANDS[:10]
+
+
+@pytest.mark.parametrize(("confidence", "ease"), [(0.5, MOST), (0.9999, -MOST), (0.9608, 0.0)])
+def test_a_voice_is_moved_towards_the_usual_and_no_further(confidence: float, ease: float) -> None:
+    """A voice heard less surely than others needs less, one heard more surely needs more."""
+    voice = learn("A", "whisper", [reading(words, confidence) for words in READ], today=DAY)
+    assert voice.ease["whisper"] == pytest.approx(ease, abs=0.01)
+    assert set(voice.courses) == {" ".join(words_of(words)) for words in READ}
+
+
+def test_too_few_readings_and_other_engines_are_refused() -> None:
+    """What was not measured, or says nothing, is not kept."""
+    with pytest.raises(HearingError, match="only 2 commands"):
+        learn("A", "whisper", [reading("done", 0.9)] * 2, today=DAY)
+    with pytest.raises(HearingError, match="not measured"):
+        learn("A", "vosk", [], today=DAY)
+    assert "whisper" in USUAL
+
+
+def test_voices_are_kept_by_name() -> None:
+    """The only one is taken by itself; of several, the one that is named."""
+    assert known_voice(None) is None
+    anna = learn("Anna B.", "whisper", [reading(words, 0.9) for words in READ], today=DAY)
+    keep(anna)
+    assert known_voice(None) == known_voice("Anna B.") == anna
+    keep(anna.model_copy(update={"name": "Ben"}))
+    assert known_voice(None) is None
+    with pytest.raises(HearingError, match=r"Anna B\., Ben"):
+        known_voice("Carl")
+
+
+def test_the_same_words_are_nearer_than_others_at_any_pace() -> None:
+    """A reading is found again where it is said faster or slower."""
+    read = {words: course(said(words)) for words in ("done", "next", "where am i", "take a note")}
+    templates = Templates({words: found for words, found in read.items() if found is not None})
+    for words in read:
+        assert templates.nearest(said(words, 1.2)) == words
+    done = templates.courses["done"]
+    assert distance(done, done) == 0.0
+
+
+def test_what_is_too_short_or_like_several_is_like_none() -> None:
+    """A click has no course, and a doubled reading no nearest."""
+    templates = Templates({"done": np.ones((5, 12), np.float32), "next": np.ones((5, 12), np.float32)})
+    assert templates.nearest(np.zeros(100, np.float32)) == ""
+    assert templates.nearest(said("done")) == ""
+    assert Templates({}).nearest(said("done")) == ""
+
+
+class Doubting:
+    """An engine that hears these words, and is not sure."""
+
+    name = "whisper"
+
+    def __init__(self, words: str) -> None:
+        self._words = tuple(words.split())
+
+    def decode(self, samples: Samples, grammar: Grammar) -> Decoded:
+        """Hear the words so that acceptance asks again."""
+        del samples, grammar
+        return Decoded(
+            guesses=(Guess(words=self._words, score=-2.0),),
+            free=Guess(words=(), score=0.0),
+            signals={"fit": -2.5},
+        )
+
+    def unknown(self, words: object) -> tuple[str, ...]:
+        """Know every word."""
+        del words
+        return ()
+
+
+@pytest.mark.parametrize(("heard", "accepted"), [("done", True), ("next", False), ("undo", False)])
+def test_a_reading_settles_a_doubt_unless_it_is_grave(heard: str, *, accepted: bool) -> None:
+    """Engine and reading must agree; undo is not taken on that."""
+    found = {words: course(said(words)) for words in ("done", "next", "undo")}
+    templates = Templates({words: each for words, each in found.items() if each is not None})
+    spoken = said("undo" if heard == "undo" else "done")
+    utterance = Utterance(spoken, 0, len(spoken) / RATE)
+    plain = Recogniser(Doubting(heard)).recognise(utterance, ALL)
+    assert (plain.accepted, plain.asked) == (False, True)
+    assert Recogniser(Doubting(heard), templates=templates).recognise(utterance, ALL).accepted is accepted
+
+
+def test_every_command_to_be_read_can_be_said() -> None:
+    """The list fits the grammars."""
+    assert [command for command in COMMANDS if ALL.match(words_of(command)) is None] == []
+
+
+def test_each_command_is_prompted_and_none_is_waited_for_forever() -> None:
+    """Who says nothing is shown one command after the other."""
+
+    class Silence:
+        def blocks(self) -> Iterator[Samples]:
+            """Give silence without end."""
+            while True:
+                yield np.zeros(512, np.float32)
+
+    class Deaf(Doubting):
+        def probability(self, block: Samples) -> float:
+            """Hear no speech."""
+            return float(block[0])
+
+    shown: list[str] = []
+    assert list(prompted(Silence(), Recogniser(Deaf("done")), ALL, shown.append)) == []
+    assert shown == [f"Say: {command}" for command in COMMANDS]
