@@ -4,9 +4,9 @@ from collections.abc import Mapping
 from typing import Final
 
 from assistant.dialogue.intents import Intent
+from assistant.dialogue.naming import open_what, settle_line
 from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.steps import go_to
-from assistant.dialogue.supplies import counted
 from assistant.dialogue.turn import Turn
 from assistant.job.closeout import OpenItem, after_heat, open_items
 from assistant.job.events import CloseOutPassed, JobClosed, OpenAccepted
@@ -22,7 +22,7 @@ def item_line(turn: Turn, item: OpenItem) -> Line:
     """Say one open item."""
     slots: dict[str, Slot] = {
         "number": turn.step_number(item.step),
-        "what": counted(item.what, item.count) if item.kind == "inside" else item.what,
+        "what": open_what(item),
         "count": len(item.positions) or item.count,
         "positions": item.positions,
     }
@@ -129,7 +129,7 @@ def close(turn: Turn) -> None:
 
 def _named(item: OpenItem) -> str:
     """Name an open item in the journal, in plain words."""
-    several = f", {item.count} of them" if item.count > 1 else ""
+    several = f", {item.count} of them" if item.kind == "inside" and item.count > 1 else ""
     what = (
         f"{item.group} {', '.join(map(str, item.positions))}: {item.standing}"
         if item.standing
@@ -145,8 +145,12 @@ def back_to_work(turn: Turn) -> None:
     missing = missing_before(turn.route, turn.state, wanted)
     gate = next((step for step in missing if step.check), None)
     go_to(turn, gate or wanted)
-    if gate is None and wanted.step in turn.state.done and item.positions:
+    if gate is not None or wanted.step not in turn.state.done:
+        return
+    if item.positions:
         turn.say("open.settle", position=item.positions[0])
+    elif line := settle_line(item):
+        turn.add(line)
 
 
 HANDLERS = {"open": on_open, "finish": on_finish}

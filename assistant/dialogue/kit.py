@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from assistant.dialogue.intents import Intent
-from assistant.dialogue.names import kit_parts, name_in
+from assistant.dialogue.names import kit_parts, name_in, supplies
 from assistant.dialogue.reply import Line
 from assistant.dialogue.steps import go_on
 from assistant.dialogue.supplies import counted, kit_left, unapplied
@@ -80,18 +80,28 @@ def reuse(turn: Turn, about: About, reason: str) -> None:
 
 
 def on_applied(turn: Turn, intent: Intent) -> None:
-    """Take what was named as put on; without a name, what this step wants next."""
-    wanted = tuple(dict.fromkeys(supply.what for supply in turn.route.supplies(turn.step)))
-    lacking = unapplied(turn, turn.step)
-    named = name_in(wanted, intent.slots["supply"]) if "supply" in intent.slots else next(iter(lacking), "")
-    if not wanted or (named and named not in wanted):
-        turn.say("supply.not-here")
-    elif named not in lacking:
-        turn.say("supply.already")
-    else:
-        apply(turn, turn.step.step, named)
+    """Take what was named as put on, here or at a step that was done without it; else what this step wants next."""
+    if "supply" in intent.slots:
+        _apply_named(turn, name_in(supplies(turn.route), intent.slots["supply"]))
+    elif lacking := unapplied(turn, turn.step):
+        apply(turn, turn.step.step, lacking[0])
         if left := unapplied(turn, turn.step):
             turn.say("supply.still", names=left, count=len(left))
+    elif turn.route.supplies(turn.step):
+        turn.say("supply.already")
+    else:
+        turn.say("supply.not-here")
+
+
+def _apply_named(turn: Turn, what: str) -> None:
+    done = (step for step in turn.route.steps if step.step in turn.state.done)
+    lacking = [step.step for step in (turn.step, *done) if what in unapplied(turn, step)]
+    if lacking:
+        apply(turn, lacking[0], what)
+    elif any(supply.what == what for supply in turn.route.supplies(turn.step)):
+        turn.say("supply.already")
+    else:
+        turn.say("supply.not-here")
 
 
 def apply(turn: Turn, step: str, what: str) -> None:
@@ -104,6 +114,14 @@ def apply(turn: Turn, step: str, what: str) -> None:
 def applied_line(_turn: Turn, about: About) -> Line:
     """Ask whether something was put on that a step wants."""
     return Line("ask.applied", {"what": about["what"]})
+
+
+def not_applied(turn: Turn, about: About) -> None:
+    """Leave it open; a step that is not done yet waits for it."""
+    if about["step"] in turn.state.done:
+        turn.say("supply.stays")
+    else:
+        turn.say("supply.not-yet")
 
 
 def applied_after_all(turn: Turn, about: About) -> None:

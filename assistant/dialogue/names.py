@@ -19,7 +19,7 @@ def names_of(route: Route) -> Mapping[str, Sequence[str]]:
         "part": machine_parts(route),
         "kit": kit_parts(route),
         "tool": sorted(route.procedure.tools),
-        "supply": sorted({supply.what for step in route.steps for supply in route.supplies(step)}),
+        "supply": supplies(route),
         "told": _answers(route),
     }
 
@@ -34,6 +34,11 @@ def machine_parts(route: Route) -> Sequence[str]:
     moved = {name for step in route.steps for name in (*step.take_off, *step.put_back)}
     used = {name for step in route.procedure.steps for name in step.use}
     return sorted(moved | (set(route.procedure.parts) - used))
+
+
+def supplies(route: Route) -> Sequence[str]:
+    """Name what is put on at the steps of the route."""
+    return sorted({supply.what for step in route.steps for supply in route.supplies(step)})
 
 
 def _answers(route: Route) -> Sequence[str]:

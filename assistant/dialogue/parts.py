@@ -114,7 +114,10 @@ def on_put_back(turn: Turn, intent: Intent) -> None:
         turn.say("part.back-so", what=thing, told=told)
     else:
         turn.say("part.back", what=thing)
-    turn.say("part.still-off", count=len(turn.state.off))
+    if turn.state.off:
+        turn.say("part.still-off", count=len(turn.state.off))
+    else:
+        turn.say("part.none-off")
 
 
 def on_where_is(turn: Turn, intent: Intent) -> None:

@@ -189,7 +189,7 @@ QUESTIONS: Mapping[str, Question] = {
     "applied": Question(
         words=kit.applied_line,
         yes=kit.applied_after_all,
-        no=lambda turn, _about: turn.say("supply.not-yet"),
+        no=kit.not_applied,
     ),
     "reuse": Question(words=kit.reuse_line, reason=kit.reuse, mode="reason"),
     "cut-short": Question(

@@ -3,28 +3,20 @@
 from decimal import Decimal
 
 from assistant.dialogue.intents import Intent
+from assistant.dialogue.naming import thing_line
 from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.turn import Turn
 from assistant.job.events import (
     CheckAnswered,
     DecisionTaken,
     Event,
-    LabelGiven,
     Measured,
-    PartPlaced,
-    PartRemoved,
-    PartReturned,
-    PartReused,
-    PartTold,
-    PartUsed,
     PositionTurned,
     PositionWorked,
     ReadingTaken,
     StepDone,
     StepReopened,
     StepSkipped,
-    SupplyApplied,
-    ToolMoved,
     WorkedOut,
 )
 from assistant.job.way import open_steps
@@ -48,21 +40,6 @@ def event_line(turn: Turn, events: tuple[Event, ...]) -> Line:
     if isinstance(event, _OF_A_STEP):
         return Line("undone.step", {"number": turn.step_number(event.step)})
     return thing_line(event) or Line("undone.last")
-
-
-def thing_line(event: Event) -> Line | None:
-    """Say an event with a part, tool or supply; None where it is another."""
-    if isinstance(event, PartRemoved | PartPlaced | PartTold | PartReturned):
-        return Line("undone.thing", {"what": event.thing})
-    if isinstance(event, LabelGiven):
-        return Line("undone.label", {"what": event.label})
-    if isinstance(event, PartUsed | PartReused):
-        return Line("undone.thing", {"what": event.part})
-    if isinstance(event, ToolMoved):
-        return Line("undone.tool-in" if event.inside else "undone.tool-out", {"what": event.tool})
-    if isinstance(event, SupplyApplied):
-        return Line("supply.applied", {"what": event.what})
-    return None
 
 
 def on_last(turn: Turn, _intent: Intent) -> None:

@@ -26,7 +26,7 @@ NAMED_PARTS: Final = 3
 class OpenItem:
     """One open thing: its kind, the step to go to for it, and what it is about.
 
-    `positions` of a `group` share one `standing`; `what` names a tool, part or reason.
+    `positions` of a `group` share one `standing`; `what` names a tool, part or reason, `things` several parts.
     """
 
     kind: str
@@ -35,6 +35,7 @@ class OpenItem:
     positions: tuple[int, ...] = ()
     standing: Standing | None = None
     what: str = ""
+    things: tuple[str, ...] = ()
     count: int = 1
 
 
@@ -108,9 +109,7 @@ def _off(route: Route, state: JobState) -> Iterator[OpenItem]:
         if not is_loose(thing):
             by_step[next(back, _here(route, state))].append(thing)
     for step, things in by_step.items():
-        named = ", ".join(things[:NAMED_PARTS])
-        more = f" and {len(things) - NAMED_PARTS} more" if len(things) > NAMED_PARTS else ""
-        yield OpenItem(kind="off", step=step, what=named + more, count=len(things))
+        yield OpenItem(kind="off", step=step, what=", ".join(things), things=tuple(things), count=len(things))
 
 
 def _unlabelled(_route: Route, state: JobState) -> Iterator[OpenItem]:
