@@ -64,7 +64,7 @@ def test_job_is_worked_taken_up_and_recorded(tmp_path: Path) -> None:
     assert "open" in callout("jobs", "--jobs-dir", str(jobs)).stdout
     callout("record", job, "--jobs-dir", str(jobs), "--out", str(tmp_path / "out"))
     record = json.loads((tmp_path / "out" / "record.json").read_text())
-    assert record["format"] == 1
+    assert record["format"] == 2
     assert "rocker bolts" in (tmp_path / "out" / "record.html").read_text().lower()
 
 

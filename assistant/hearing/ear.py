@@ -67,7 +67,7 @@ class Ear:
     `grammar_now` is asked when speech pauses and when it ends. What was said into the assistant's `own_voice`
     is heard against `stop_words` alone, and given on only if accepted and not among its own words; without them
     it is not heard. `on_partial` is told what is heard so far. While the key to talk is on (`press`), all that
-    is said counts.
+    is said counts, against `grammar_pressed` where there is one.
     """
 
     recogniser: Recogniser
@@ -77,6 +77,7 @@ class Ear:
     endpointer: Endpointer = field(default_factory=Endpointer)
     on_partial: PartialHook = lambda _words: None
     press: Press = field(default_factory=Press)
+    grammar_pressed: Callable[[], Grammar] | None = None
     _echo_s: float = field(default=0.0, init=False)
     _is_mixed: bool = field(default=False, init=False)
     _early: tuple[Grammar, Recognised] | None = field(default=None, init=False)
@@ -92,6 +93,7 @@ class Ear:
         if self.press.is_on or self._pressed:
             return self._push_pressed(block)
         if self.press.only:
+            self.endpointer.skip()
             return []
         before = self._reopen() if self._is_mixed and self._echo_s <= 0 and not self.own_voice.is_on else []
         if self.own_voice.is_on:
@@ -110,11 +112,13 @@ class Ear:
         if self._pressed is None:
             found, self._is_mixed = self.end(), False
             self._pressed = Pressed(self.endpointer.detector, self._count - 1)
+        self.endpointer.skip()
         self._pressed.push(block)
         if not self.press.is_on:
             utterance, self._pressed = self._pressed.utterance(), None
             self.endpointer.detector.reset()
-            found.append(self.recogniser.recognise(utterance, self.grammar_now(), pressed=True))
+            grammar = (self.grammar_pressed or self.grammar_now)()
+            found.append(self.recogniser.recognise(utterance, grammar, pressed=True))
         return found
 
     def _reopen(self) -> list[Recognised]:
@@ -171,6 +175,7 @@ def listen(
     on_partial: PartialHook | None = None,
     endpointer: Endpointer | None = None,
     press: Press | None = None,
+    grammar_pressed: Callable[[], Grammar] | None = None,
 ) -> Iterator[Recognised]:
     """Recognise a stream, utterance by utterance, until it ends; the hooks and grammars are those of `Ear`.
 
@@ -185,6 +190,7 @@ def listen(
         endpointer=endpointer or Endpointer(),
         on_partial=on_partial or (lambda _words: None),
         press=press or Press(),
+        grammar_pressed=grammar_pressed,
     )
     for number, block in enumerate(source.blocks()):
         if on_block is not None:

@@ -110,11 +110,14 @@ class Limits:
     """What counts as speech, and how long is what, in seconds."""
 
     speech: float = 0.5  # a block at least this likely begins speech
-    quiet: float = 0.35  # a block less likely than this is a pause in it
+    # A block less likely than this is a pause in it. With 0.35 the detector went on for 0.10 s after the last sound
+    # (median; 0.30 s at the 95th percentile), with 0.5 for 0.09 s (0.18 s). With 0.45, of 121 real clips 0 / 4 / 12
+    # were cut in pieces without noise / at 10 / at 0 dB; with 0.35 it was 0 / 3 / 14.
+    quiet: float = 0.45
     before_s: float = 0.5
-    # A pause this long is told, since it may be the end. The detector goes on for 0.10 s after the last sound
-    # (median of 56 phrases), so that it is 0.15 s and more by then.
-    glance_s: float = 0.064
+    # A pause this long is told, since it may be the end; with what the detector goes on, it is 0.12 s by then.
+    # 0.064 s would save one decoding in ten, and cost 0.03 s every time.
+    glance_s: float = 0.032
     pause_s: float = 0.45  # a pause this long is the end, unless another was allowed
     shortest_s: float = 0.09
     longest_s: float = 10.0
@@ -143,6 +146,10 @@ class Endpointer:
         if self._first is None:
             return self._in_quiet(block, likely)
         return self._in_speech(block, likely)
+
+    def skip(self) -> None:
+        """Let a block pass that is heard otherwise or not at all, so that times stay those of the stream."""
+        self._count += 1
 
     def allow(self, pause_s: float) -> None:
         """Let the pause that goes on be the end when it is this long, in seconds; forgotten when speech goes on."""

@@ -1,4 +1,4 @@
-"""The pictures of a record that are not of fasteners: where the time went, and a value between its limits.
+"""The picture of where the time of a job went.
 
 SVG text in black, white and grey; every meaning has a shape, a hatching or a word of its own, so that a
 print loses nothing. The same record gives the same text.
@@ -10,7 +10,7 @@ from datetime import datetime, time, timedelta
 from html import escape
 from typing import Final
 
-from assistant.record.model import Measurement, Record, Span, Wait
+from assistant.record.model import Record, Span, Wait
 
 _WIDTH: Final = 960.0
 _LEFT: Final = 96.0
@@ -171,43 +171,3 @@ def _legend(y: float) -> Iterator[str]:
     for drawn, words in samples:
         yield f'<g transform="translate({x:.0f} {y:.0f})">{drawn}<text x="30" y="0">{escape(words)}</text></g>'
         x += 52 + 6.6 * len(words)
-
-
-def measure_figure(row: Measurement) -> str:
-    """Draw a value against its limits: the limits as gates, the value with its gauge's doubt as a bar."""
-    unit = row.value.unit
-    value = float(row.value.exact(unit))
-    gates = [(limit, float(limit.exact(unit))) for limit in (row.least, row.most) if limit is not None]
-    doubt = float(row.gauge.exact(unit)) if row.gauge else 0.0
-    places = [value - doubt, value + doubt, *(place for _, place in gates)]
-    reach = (max(places) - min(places)) or abs(value) or 1.0
-    low, high = min(places) - 0.25 * reach, max(places) + 0.25 * reach
-
-    def x(place: float) -> float:
-        return 20 + (place - low) / (high - low) * 210
-
-    least = x(float(row.least.exact(unit))) if row.least is not None else x(low)
-    most = x(float(row.most.exact(unit))) if row.most is not None else x(high)
-    at = x(value)
-    parts = [
-        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 250 62" role="img">',
-        f"<title>{escape(f'{row.what}: {row.value}')}</title><style>{_STYLE}</style>",
-        '<rect width="100%" height="100%" fill="#fff"/>',
-        f'<rect class="g" x="{least:.1f}" y="24" width="{most - least:.1f}" height="16"/>',
-        f'<path class="l" d="M{x(low):.1f} 32H{x(high):.1f}"/>',
-        *(f'<path class="l" stroke-width="2.4" d="M{x(place):.1f} 20V44"/>' for _, place in gates),
-        *(
-            f'<text class="m" x="{x(place):.1f}" y="57">{escape(_named(row, limit))}</text>'
-            for limit, place in gates
-        ),
-        f'<path class="l" stroke-width="2" d="M{x(value - doubt):.1f} 32H{x(value + doubt):.1f}'
-        f'M{x(value - doubt):.1f} 27v10M{x(value + doubt):.1f} 27v10"/>' if doubt else "",
-        f'<circle class="k" cx="{at:.1f}" cy="32" r="4.5"/>',
-        f'<text class="m b" x="{min(max(at, 40), 210):.1f}" y="14">{escape(str(row.value))}</text>',
-        "</svg>",
-    ]  # fmt: skip
-    return "\n".join(part for part in parts if part) + "\n"
-
-
-def _named(row: Measurement, limit: object) -> str:
-    return f"least {limit}" if limit is row.least else f"most {limit}"

@@ -15,7 +15,8 @@ import typst
 
 from assistant.errors import RecordError
 from assistant.record import tables
-from assistant.record.figures import measure_figure, time_figure
+from assistant.record.figures import time_figure
+from assistant.record.gauge import gauge_figure
 from assistant.record.model import Record
 from assistant.record.table import Table, when
 from assistant.record.words import closing_words, group_words, open_heading, talk_words, under_words
@@ -34,7 +35,7 @@ _WIDTHS: Final[Mapping[str, Sequence[int]]] = {
     "departures": (3, 1, 3, 4, 2),
     "notes": (1, 3, 2, 1, 3, 2, 6, 3, 3),
     "pictures": (1, 3, 1, 4, 4),
-    "measurements": (3, 1, 4, 2, 3, 2, 3, 3),
+    "measurements": (3, 1, 4, 2, 4, 3, 2, 3, 3),
     "steps": (1, 6, 2, 3, 3, 4, 2),
     "parts": (3, 2, 2, 2, 4),
     "in-and-out": (2, 2, 5),
@@ -160,9 +161,9 @@ def _measured(record: Record) -> list[dict[str, Any]]:
     if not record.measurements:
         return []
     figures = [
-        _figure(measure_figure(row), f"Step {row.number}, {row.what}, {when(row.at)}", 45)
+        _figure(gauge_figure(row), f"Step {row.number}, {row.what}, {when(row.at)}", 45)
         for row in record.measurements
-        if row.stands
+        if row.stands and gauge_figure(row)
     ]
     table = tables.measurements(record)
     return [_section(table.title, figures=figures, table=table)]

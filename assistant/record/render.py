@@ -12,7 +12,8 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from assistant.procedure.route import Route
 from assistant.record import words
-from assistant.record.figures import measure_figure, time_figure
+from assistant.record.figures import time_figure
+from assistant.record.gauge import gauge_figure
 from assistant.record.model import Note, Picture, Record
 from assistant.record.tables import text_by
 from assistant.record.words import VERDICTS, duration, limits
@@ -38,7 +39,7 @@ def render(drawings: Mapping[str, str], record: Record) -> str:
             undone_steps=[item for item in record.open_items if item.kind == "step"],
             figures={name: _address(svg) for name, svg in drawings.items()},
             time_picture=_address(time_figure(record)),
-            gauges=[_address(measure_figure(row)) for row in record.measurements],
+            gauges=[_address(drawn) if (drawn := gauge_figure(row)) else "" for row in record.measurements],
             days=[(day, list(rows)) for day, rows in groupby(record.time_line, lambda row: _day(row.at))],
             many_days=len(days) > 1,
             verdicts=VERDICTS,

@@ -155,7 +155,8 @@ def measurements(record: Record) -> Table:
             when(row.at),
             row.number,
             row.what,
-            row.value,
+            row.size or row.value,
+            came_from(row),
             limits_of(row),
             row.gauge,
             VERDICTS[row.verdict],
@@ -163,8 +164,20 @@ def measurements(record: Record) -> Table:
         )
         for row in record.measurements
     )
-    head = "when | step | what | measured | limits | gauge ± | verdict | remark"
+    head = "when | step | what | measured | from | limits | known to ± | verdict | remark"
     return table("measurements", "Measurements", head, rows)
+
+
+def came_from(row: Measurement) -> str:
+    """Say what a value is made of: readings, a formula and its inputs, a size and what that leaves."""
+    inputs = ", ".join(f"{name} {value}" for name, value in row.inputs.items())
+    parts = (
+        f"mean of {', '.join(map(str, row.readings))}; spread {row.spread}" if row.readings else "",
+        f"{row.formula} = {row.value}" if row.formula else "",
+        f"{'from' if row.formula else 'limits from'} {inputs}" if inputs else "",
+        f"of the sizes at hand; {row.leaves_what}: {row.leaves}" if row.size else "",
+    )
+    return "; ".join(part for part in parts if part)
 
 
 def limits_of(row: Measurement) -> str:
@@ -175,7 +188,8 @@ def limits_of(row: Measurement) -> str:
 def fate(row: Measurement) -> str:
     """Say what became of a measurement."""
     accepted = f"accepted: {row.accepted}" if row.accepted else ""
-    return "; ".join(part for part in (accepted, "" if row.stands else "measured again later") if part)
+    later = "" if row.stands else "taken again later"
+    return "; ".join(part for part in (accepted, later, "no longer holds" if row.stale else "") if part)
 
 
 def steps(record: Record) -> Table:

@@ -78,6 +78,10 @@ class Conductor:
         """Give the grammar that is active now, with the name that it is called by; each is loaded once."""
         return self._calling.grammar(self._plain_grammar())
 
+    def grammar_pressed(self) -> Grammar:
+        """Give the grammar that is active now for who holds the key to talk: the name is not needed."""
+        return self._calling.grammar(self._plain_grammar(), may_need=False)
+
     def stop_words(self) -> Grammar:
         """Give what ends the voice while it speaks; the name may come before it, and need not."""
         return self._calling.grammar(load_grammar("speaking"), may_need=False)
@@ -144,8 +148,8 @@ class Conductor:
         self._turn(heard.intents, _heard(heard) if heard.accepted else self._refused(heard, asked=True))
 
     def tell(self, intent: Intent) -> bool:
-        """Say something that nobody asked for; False, and nothing is said, while the voice is speaking."""
-        if self._mouth.speaking or self.state.closed:
+        """Say something that nobody asked for; False, and nothing is said, into the voice or a note."""
+        if self._mouth.speaking or self.state.closed or self.state.open_note is not None:
             return False
         self._turn((intent,))
         return True

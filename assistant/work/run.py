@@ -91,6 +91,7 @@ def run_sound(
         on_block=on_block,
         on_partial=conductor.hearing,
         press=press,
+        grammar_pressed=conductor.grammar_pressed,
     ):
         for aid in aids:
             aid.heard(heard)

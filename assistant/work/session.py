@@ -164,6 +164,11 @@ def _aids(
 ) -> tuple[Aid, ...]:
     """Give what helps hearing; a recording has no keys and no microphone that could go away."""
     always: tuple[Aid, ...] = (NoiseAid(), NameAid())
+    if press.only and not (isinstance(source, LastingSource) and sys.stdin.isatty()):
+        raise HearingError(
+            "push to talk needs a microphone, and a terminal whose keys it can read",
+            do="leave out --push-to-talk",
+        )
     if not isinstance(source, LastingSource):
         return always
     if habits.keys:

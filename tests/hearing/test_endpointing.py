@@ -78,8 +78,8 @@ def test_a_click_is_no_speech() -> None:
 
 def test_doubt_goes_on_with_speech_but_does_not_begin_it() -> None:
     """A block that is likely enough to go on is not enough to begin."""
-    assert cut(blocks((0.4, 2))) == []
-    _, ended = cut(blocks((0, 1), (1, 0.32), (0.4, 0.32), (0, 1)))
+    assert cut(blocks((0.47, 2))) == []
+    _, ended = cut(blocks((0, 1), (1, 0.32), (0.47, 0.32), (0, 1)))
     assert isinstance(ended, Ended)
     assert ended.utterance.speech_s == pytest.approx(0.64, abs=BLOCK_S / 2)
 

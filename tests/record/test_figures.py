@@ -7,8 +7,9 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from assistant.record.figures import measure_figure, time_figure
+from assistant.record.figures import time_figure
 from assistant.record.gather import gather
+from assistant.record.gauge import gauge_figure
 from assistant.record.model import Measurement, Span
 from assistant.torque.units import read_quantity
 from tests.record.sample import BEGAN, demonstration, sample_entries
@@ -83,17 +84,33 @@ def _measured(value: str) -> Measurement:
 )
 def test_a_value_lies_between_its_limits_or_does_not(value: str, left: bool, right: bool) -> None:  # noqa: FBT001
     """The dot is right of the lower limit and left of the upper one exactly where the value is within them."""
-    svg = measure_figure(_measured(value))
-    dot = float(re.findall(r'<circle class="k" cx="([\d.]+)"', svg)[0])
-    least, most = (float(x) for x in re.findall(r'stroke-width="2.4" d="M([\d.]+) ', svg))
+    svg = gauge_figure(_measured(value))
+    dot = float(re.findall(r'<circle cx="([\d.]+)"', svg)[0])
+    feet = re.findall(r'd="M([\d.]+) 20h(-?5)v24', svg)
+    least, most = (float(x) + float(foot) for x, foot in feet)
     assert ((least < dot), (dot < most)) == (left, right)
     assert value in _words(svg)
-    assert {"least 0.20 mm", "most 0.30 mm"} <= set(_words(svg))
+    assert {"0.20 mm", "0.30 mm"} <= set(_words(svg))
 
 
-@pytest.mark.parametrize("missing", ["least", "most", "gauge"])
-def test_one_limit_or_no_gauge(missing: str) -> None:
+@pytest.mark.parametrize(("missing", "gates"), [("least", 1), ("most", 1), ("gauge", 2)])
+def test_one_limit_or_no_gauge(missing: str, gates: int) -> None:
     """A measurement with one limit, or whose gauge says nothing of its doubt, can be drawn."""
-    svg = measure_figure(_measured("0.25 mm").model_copy(update={missing: None}))
+    svg = gauge_figure(_measured("0.25 mm").model_copy(update={missing: None}))
     assert "0.25 mm" in _words(svg)
-    assert not any(word.startswith(missing) for word in _words(svg))
+    assert len(re.findall(r"20h-?5v24", svg)) == gates
+
+
+def test_nothing_is_drawn_without_limits() -> None:
+    """A value that has no limits is not drawn between any."""
+    assert gauge_figure(_measured("0.25 mm").model_copy(update={"least": None, "most": None})) == ""
+
+
+def test_readings_and_what_a_size_leaves() -> None:
+    """Each reading has its ring; where a size was chosen, what it leaves is what is drawn and judged."""
+    readings = tuple(map(read_quantity, ("0.24 mm", "0.26 mm")))
+    assert (
+        gauge_figure(_measured("0.25 mm").model_copy(update={"readings": readings})).count('class="l r"') == 2
+    )
+    leaves = {"leaves": read_quantity("0.22 mm"), "size": read_quantity("2.65 mm")}
+    assert "0.22 mm" in _words(gauge_figure(_measured("2.7 mm").model_copy(update=leaves)))

@@ -4,7 +4,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from assistant.job.events import JobClosed, JobOpened, NoteBegun, StepSkipped
+from assistant.job.events import JobClosed, JobOpened, NoteBegun, NoteTranscribed, PictureTaken, StepSkipped
 from assistant.job.memory import MemoryStore
 from assistant.procedure.model import Procedure
 from assistant.procedure.route import Route, route_through
@@ -120,10 +120,13 @@ def _hostile() -> tuple[Route, Record]:
     ]
     route = route_through(Procedure.model_validate(data))
     script = Script(MemoryStore(), route)
-    script.add(JobOpened(job=HOSTILE, procedure=HOSTILE, revision=1, route=HOSTILE))
+    named = {"machine": HOSTILE, "who": HOSTILE}
+    script.add(JobOpened(job=HOSTILE, procedure=HOSTILE, revision=1, route=HOSTILE, **named))
     script.done("all")
     script.say(HOSTILE, StepSkipped(step="tighten", reason=HOSTILE))
-    script.add(NoteBegun(note=1, file=f"../../{HOSTILE}", step="all"))
+    script.add(NoteBegun(note=1, file=f"../../{HOSTILE}", step="all", part=HOSTILE))
+    script.add(NoteTranscribed(note=1, words=HOSTILE, engine=HOSTILE))
+    script.add(PictureTaken(picture=1, file=f"../../{HOSTILE}", step="all", label=HOSTILE))
     script.add(JobClosed(open_items=(HOSTILE,), reason=HOSTILE))
     return route, gather(route, tuple(script.store.entries()))
 
