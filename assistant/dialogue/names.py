@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 
 from assistant.dialogue.numbers import words_for
+from assistant.job.things import DIGITS, LETTERS, LOOSE
 from assistant.procedure.route import Route
 
 
@@ -21,6 +22,19 @@ def names_of(route: Route) -> Mapping[str, Sequence[str]]:
         "tool": sorted(route.procedure.tools),
         "supply": supplies(route),
         "told": _answers(route),
+        **_words_for_things(route),
+    }
+
+
+def _words_for_things(route: Route) -> Mapping[str, Sequence[str]]:
+    """Give the words that are of use only where parts come off, something is put on, or something goes in."""
+    parts, puts_on = machine_parts(route), supplies(route)
+    return {
+        "letter": LETTERS if parts else (),
+        "digit": DIGITS if parts else (),
+        "loose": (LOOSE,) if parts else (),
+        "applied": ("applied",) if puts_on else (),
+        "inside": ("inside", "still in the engine") if route.procedure.tools else (),
     }
 
 

@@ -26,6 +26,19 @@ NAMES = {
     "person": ["the second fitter"],
     "value": ["bore", "end float"],
 }
+THINGS = {
+    "part": ["rocker cover"],
+    "kit": ["o ring"],
+    "tool": ["rag"],
+    "supply": ["engine oil"],
+    "letter": ["bravo", "x ray"],
+    "digit": ["seven"],
+    "loose": ["loose part"],
+    "applied": ["applied"],
+    "inside": ["inside"],
+    "told": ["one dot"],
+}
+"""What a procedure brings that takes parts off; tests/hearing/test_grammar_parts.py says what it is good for."""
 STEPS = ("step", "tighten", "measure", "wait")
 
 MEANINGS = {
@@ -58,9 +71,6 @@ MEANINGS = {
     "begin the pass again": "pass-again",
     "another wrench": "other-wrench",
     "what is still open": "open",
-    "applied": "applied",
-    "what is inside": "inside",
-    "what is still in the engine": "inside",
     "tool": "tool",
     "which tool": "tool",
     "torque": "torque",
@@ -222,16 +232,17 @@ def test_there_is_a_grammar_for_everything_that_can_go_on() -> None:
 
 def test_every_intent_can_be_spoken_and_no_other() -> None:
     """The tags of the grammars and the closed list of intents are the same."""
+    whole = combined([load_grammar(mode, {**NAMES, **THINGS}) for mode in modes()], "all")
     tags = {
         tag.partition("=")[0] if "=" in tag else tag
-        for _, _, tag in grammar_of("all")._automaton.moves()
+        for _, _, tag in whole._automaton.moves()
         if tag is not None
     }
     slots = {slot for each in SPOKEN.values() for slot in each}
     assert tags == set(SPOKEN) | slots
 
 
-@pytest.mark.parametrize("mode", [mode for mode in modes() if mode not in ("measure", "step", "value")])
+@pytest.mark.parametrize("mode", [mode for mode in modes() if mode not in ("measure", "value")])
 def test_every_phrase_means_what_it_says(mode: str) -> None:
     """Each phrase of each mode gives the intents that the table above names, with its slots."""
     grammar = grammar_of(mode)
@@ -295,9 +306,8 @@ def test_positions_are_numbers_or_names() -> None:
 @pytest.mark.parametrize("mode", STEPS)
 def test_every_step_takes_the_common_commands(mode: str) -> None:
     """Wherever a step is worked on, the talk can be steered in the same words."""
-    waiting = grammar_of("wait")
-    common = {phrase for phrase in waiting.phrases(200) or () if not phrase.startswith("start ")}
-    assert all(grammar_of(mode).match(words.split()) == waiting.match(words.split()) for words in common)
+    common = set(grammar_of("step").phrases(200) or ())
+    assert all(grammar_of(mode).match(phrase.split()) for phrase in common)
     assert {"next", "done", "repeat", "back", "where am i", "note", "skip", "undo", "pause", "help"} <= common
 
 

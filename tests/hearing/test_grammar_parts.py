@@ -15,6 +15,11 @@ NAMES = {
     "kit": ["o-ring"],
     "tool": ["rag"],
     "supply": ["engine oil"],
+    "letter": LETTERS,
+    "digit": DIGITS,
+    "loose": ["loose part"],
+    "applied": ["applied"],
+    "inside": ["inside", "still in the engine"],
 }
 STEP = load_grammar("step", NAMES)
 
@@ -57,9 +62,18 @@ def test_half_a_phrase_is_nothing(said: str) -> None:
     assert STEP.match(words_of(said)) is None
 
 
+def test_what_a_procedure_does_not_use_costs_nothing() -> None:
+    """Without parts, supplies and tools a step takes just what one takes that waits, but for the timer."""
+    bare, waiting = load_grammar("step").phrases(200), load_grammar("wait").phrases(200)
+    assert bare is not None
+    assert waiting is not None
+    assert set(waiting) - set(bare) == {"start timer", "start the timer"}
+    assert set(bare) <= set(waiting)
+
+
 @given(st.sampled_from(LETTERS), st.sampled_from(DIGITS))
 def test_every_label_can_be_said(letter: str, digit: str) -> None:
-    """The spelling alphabet of the grammar is that of the job."""
+    """Every letter of the spelling alphabet goes with every digit."""
     match = STEP.match(words_of(f"where is {letter} {digit}"))
     assert match is not None
     assert is_label(match.intents[0].slots["thing"])
