@@ -14,7 +14,9 @@ from assistant.dialogue import (
     gates,
     going,
     judging,
+    kit,
     measuring,
+    parts,
     skipping,
     tightening,
     waiting,
@@ -178,6 +180,18 @@ QUESTIONS: Mapping[str, Question] = {
         reason=judging.mend,
         mode="remedy",
     ),
+    "told": Question(words=parts.told_line, reason=parts.take_told, mode="told"),
+    "no-place": Question(
+        words=parts.no_place_line,
+        yes=parts.off_without_place,
+        no=lambda turn, _about: turn.say("part.say-place"),
+    ),
+    "applied": Question(
+        words=kit.applied_line,
+        yes=kit.applied_after_all,
+        no=kit.not_applied,
+    ),
+    "reuse": Question(words=kit.reuse_line, reason=kit.reuse, mode="reason"),
     "cut-short": Question(
         words=lambda turn, about: Line(
             "ask.cut-short", {"left": waiting.left(turn, turn.state.timers[about["step"]])}

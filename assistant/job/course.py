@@ -19,6 +19,7 @@ from assistant.job.events import (
     WorkedBefore,
 )
 from assistant.job.state import Departure, JobState, Progress
+from assistant.job.things import of_reopened
 
 LONGEST_STEP_S: Final = 1800.0
 """What a step took counts for the pace up to so many seconds; the rest was something else."""
@@ -83,6 +84,7 @@ def _reopened(state: JobState, event: StepReopened, _at: datetime) -> JobState:
         timers=_without(state.timers, event.step),
         accepted=state.accepted - {event.step},
         suspect={**_without(state.suspect, event.step), **dict.fromkeys(event.suspect, event.step)},
+        **of_reopened(state, event.step),
     )
 
 

@@ -7,6 +7,7 @@ from typing import Final
 
 from assistant.errors import ProcedureError
 from assistant.procedure.model import Procedure, Step
+from assistant.procedure.things import Supply
 from assistant.procedure.values import needs_of
 from assistant.torque.group import FastenerGroup
 from assistant.torque.plan import Act, expand, expand_after_heat
@@ -92,6 +93,11 @@ class Route:
         """Give the group that a tightening step works on."""
         assert step.tighten is not None, f"{step.step} does not tighten"  # noqa: S101
         return self.procedure.groups[step.tighten.group]
+
+    def supplies(self, step: Step) -> tuple[Supply, ...]:
+        """Give what is put on at a step: what it names itself, and what belongs on the parts that it fits."""
+        fitted = [self.procedure.parts[name] for name in dict.fromkeys((*step.use, *step.put_back))]
+        return (*step.apply, *(supply for part in fitted for supply in part.apply))
 
     def acts(self, step: Step) -> tuple[tuple[int, Act], ...]:
         """Give the acts of a tightening step, each with its number in the group's plan."""

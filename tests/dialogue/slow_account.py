@@ -34,7 +34,7 @@ class _Book:
         self.left_out: set[str] = set()
         self.suspect: set[str] = set()
         self.decided: dict[str, bool] = {}
-        self.inside: set[str] = set()
+        self.inside: dict[str, int] = {}
         self.fitted: dict[str, int] = {}
         self.bad_value: set[str] = set()
         self.cut_short: set[str] = set()
@@ -78,7 +78,8 @@ class _Book:
         self.closing = True
 
     def _tool_moved(self, event: object) -> None:
-        (self.inside.add if event.inside else self.inside.discard)(event.tool)  # type: ignore[attr-defined]
+        tool, way = event.tool, 1 if event.inside else -1  # type: ignore[attr-defined]
+        self.inside[tool] = max(0, self.inside.get(tool, 0) + way)
 
     def _part_used(self, event: object) -> None:
         name = event.part  # type: ignore[attr-defined]
@@ -170,7 +171,7 @@ class _Book:
     def open(self) -> set[tuple[str, ...]]:
         """List what is open."""
         here = [step for step in self.route.steps if self._is_mine(step.step)]
-        found: set[tuple[str, ...]] = {("inside", tool) for tool in self.inside}
+        found: set[tuple[str, ...]] = {("inside", tool) for tool, count in self.inside.items() if count}
         found |= {("measurement", name) for name in self.bad_value}
         found |= {("wait", name) for name in self.cut_short}
         for step in here:
