@@ -55,7 +55,10 @@ def _ran(*command: str, said: str = "") -> Samples:
         out = Path(folder) / "said.wav"
         subprocess.run(  # noqa: S603 - programs named below
             [str(out) if part == "OUT" else part for part in command],
-            input=said, text=True, check=True, capture_output=True,
+            input=said,
+            text=True,
+            check=True,
+            capture_output=True,
         )
         return read_sound(out).at(RATE).samples
 
@@ -89,11 +92,15 @@ def _piper(text: str, rng: random.Random) -> Samples:
 
 SPEAKERS: Final = (
     *(
-        Speaker(name=f"flite-{voice}", licence="BSD-like (Flite)", share=3.0, say=partial(_flite, voice, pitch))
+        Speaker(
+            name=f"flite-{voice}", licence="BSD-like (Flite)", share=3.0, say=partial(_flite, voice, pitch)
+        )
         for voice, pitch in (("awb", 130), ("rms", 105), ("slt", 180), ("kal16", 105))
     ),
     *(
-        Speaker(name=f"festival-{voice}", licence="BSD-like (Festival)", share=0.35, say=partial(_festival, voice))
+        Speaker(
+            name=f"festival-{voice}", licence="BSD-like (Festival)", share=0.35, say=partial(_festival, voice)
+        )
         for voice in ("ked_diphone", "kal_diphone")
     ),
     *(
@@ -133,9 +140,15 @@ def _one(out: Path, speaker: Speaker, text: dict[str, Any], key: str) -> dict[st
     name = f"speech/{key}.flac"
     soundfile.write(out / name, samples, RATE)
     return {
-        "file": name, "text": text["text"], "speaker": speaker.name, "source": f"synthetic voice {speaker.name}",
-        "licence": speaker.licence, "split": "held" if text["held"] else "train", "part": "speech",
-        "seconds": round(len(samples) / RATE, 2), "kind": text["kind"],
+        "file": name,
+        "text": text["text"],
+        "speaker": speaker.name,
+        "source": f"synthetic voice {speaker.name}",
+        "licence": speaker.licence,
+        "split": "held" if text["held"] else "train",
+        "part": "speech",
+        "seconds": round(len(samples) / RATE, 2),
+        "kind": text["kind"],
     }
 
 

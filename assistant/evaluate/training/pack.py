@@ -47,8 +47,13 @@ def sounds(folder: Path) -> Iterable[tuple[dict[str, Any], bytes]]:
     for text in (folder / "manifest.jsonl").read_text(encoding="utf-8").splitlines():
         line = json.loads(text)
         sound = read_sound(folder / line["file"]).at(RATE)
-        kept = {key: line.get(key, "") for key in ("text", "speaker", "source", "licence", "part", "kind", "file")}
-        yield {**kept, "train": may_train(line)}, _opus(sound.samples, 0.8 if line["part"] != "speech" else 0.86)
+        kept = {
+            key: line.get(key, "") for key in ("text", "speaker", "source", "licence", "part", "kind", "file")
+        }
+        yield (
+            {**kept, "train": may_train(line)},
+            _opus(sound.samples, 0.8 if line["part"] != "speech" else 0.86),
+        )
 
 
 def shop_noises(count: int, voices: Sequence[Sound], seed: int) -> Iterable[tuple[dict[str, Any], bytes]]:
@@ -57,31 +62,53 @@ def shop_noises(count: int, voices: Sequence[Sound], seed: int) -> Iterable[tupl
     for number in range(count):
         radio = rng.sample(voices, 8) if number % 3 == 0 else ()
         noise = workshop(20, seed + number, radio)
-        line = {"text": "", "speaker": "", "source": "generated", "licence": "own", "part": "noise",
-                "kind": "generated shop", "file": f"workshop-{number}", "train": number % 5 != 0}
+        line = {
+            "text": "",
+            "speaker": "",
+            "source": "generated",
+            "licence": "own",
+            "part": "noise",
+            "kind": "generated shop",
+            "file": f"workshop-{number}",
+            "train": number % 5 != 0,
+        }
         yield line, _opus(noise.samples, 0.8)
 
 
 def write(path: Path, found: Iterable[tuple[dict[str, Any], bytes]]) -> None:
     """Write lines and sounds in one file."""
     lines, blobs = zip(*found, strict=True)
-    np.savez(path, blob=np.frombuffer(b"".join(blobs), np.uint8), lengths=np.array([*map(len, blobs)]),
-             lines=json.dumps(lines))
+    np.savez(
+        path,
+        blob=np.frombuffer(b"".join(blobs), np.uint8),
+        lengths=np.array([*map(len, blobs)]),
+        lines=json.dumps(lines),
+    )
 
 
 def words(texts: Sequence[dict[str, Any]], seed: int) -> dict[str, Any]:
     """Give what the prompts are made of, as prompts.Words takes it; and the tokens to start and end with."""
     tokens = Tokenizer.from_file(str(weights.weights() / "tokenizer.json"))
-    modes = [(sorted(g.next_words(())), sorted(g.words)) for n in range(4) for g in grammars(random.Random(seed + n))]
+    modes = [
+        (sorted(g.next_words(())), sorted(g.words))
+        for n in range(4)
+        for g in grammars(random.Random(seed + n))
+    ]
     commands = {word for _, mode in modes for word in mode}
     every = {word for text in texts for word in text["text"].split()} | commands | {*RECORDED}
-    special = {name: tokens.token_to_id(f"<|{name}|>") for name in
-               ("startofprev", "startoftranscript", "en", "transcribe", "notimestamps", "endoftext")}
+    special = {
+        name: tokens.token_to_id(f"<|{name}|>")
+        for name in ("startofprev", "startoftranscript", "en", "transcribe", "notimestamps", "endoftext")
+    }
     usual = sorted({word for text in texts if not text["held"] for word in text["text"].split()} | commands)
     return {
         "tokens": {word: tokens.encode(f" {word}", add_special_tokens=False).ids for word in sorted(every)},
-        "near": near(sorted(every)), "modes": modes, "special": special, "commands": sorted(commands),
-        "words": usual, "phrases": [text["text"] for text in texts if not text["held"]],
+        "near": near(sorted(every)),
+        "modes": modes,
+        "special": special,
+        "commands": sorted(commands),
+        "words": usual,
+        "phrases": [text["text"] for text in texts if not text["held"]],
     }
 
 
@@ -94,8 +121,10 @@ def near(every: Sequence[str]) -> dict[str, list[str]]:
     out = {}
     for place, word in enumerate(spelled):
         apart = np.abs(counts - counts[place]).sum(1)
-        found = ((_apart(known[word], known[spelled[other]]), spelled[other])
-                 for other in np.argsort(apart, kind="stable")[1:40])
+        found = (
+            (_apart(known[word], known[spelled[other]]), spelled[other])
+            for other in np.argsort(apart, kind="stable")[1:40]
+        )
         most = max(1.0, _MOST_APART * len(known[word]))
         out[word] = [other for distance, other in sorted(found) if distance <= most and other != word][:_NEAR]
     return out
@@ -115,7 +144,7 @@ def small(model: Model) -> dict[str, np.ndarray[Any, Any]]:
     """Give the arrays with the matrices as int8 with a scale for each row, as they are in use."""
     out: dict[str, np.ndarray[Any, Any]] = {}
     for name, array in model.arrays.items():
-        if array.ndim == 2 and "position" not in name and "alignment" not in name:  # noqa: PLR2004
+        if array.ndim == 2 and "position" not in name and "alignment" not in name:
             full = array.astype(np.float32)
             scale = np.abs(full).max(1, keepdims=True) / 127
             out[name + "|scale"] = scale
@@ -147,11 +176,15 @@ def main() -> None:
         write(args.out, sounds(args.source))
     elif args.what == "noises":
         files = [json.loads(text) for text in (args.source / "manifest.jsonl").read_text().splitlines()]
-        voices = [read_sound(args.source / line["file"]) for line in files
-                  if line["part"] == "talk" and may_train(line)]
+        voices = [
+            read_sound(args.source / line["file"])
+            for line in files
+            if line["part"] == "talk" and may_train(line)
+        ]
         write(args.out, shop_noises(60, voices, args.seed))
     else:
-        np.savez(args.out, **small(read_model(weights.weights() / "model.bin")))
+        arrays: dict[str, Any] = small(read_model(weights.weights() / "model.bin"))
+        np.savez(args.out, **arrays)
 
 
 if __name__ == "__main__":

