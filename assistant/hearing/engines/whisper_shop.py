@@ -2,7 +2,8 @@
 
 The prompt lists the words of the active grammar. The delta was trained to write the phrase, or nothing at all
 where a word of it is not on the list, for talk, and for noise (see assistant/evaluate/training). So the
-likelihood of nothing is evidence too, and neither a free pass nor an alignment is needed.
+likelihood of nothing is evidence too. A word that sounds near one of the list is told from it by listening once
+more without the list, on the same encoded sound.
 """
 
 import json
@@ -33,6 +34,11 @@ def missing() -> str:
     return weights.missing()
 
 
+def revision() -> str:
+    """Name the delta."""
+    return _account()["revision"]
+
+
 class WhisperShopEngine(WhisperEngine):
     """The same network with the delta added, from a folder of base weights or from where they usually are.
 
@@ -43,12 +49,11 @@ class WhisperShopEngine(WhisperEngine):
 
     def __init__(self, model: Path | None = None) -> None:
         super().__init__(model)
-        self.revision = str(json.loads(_ACCOUNT.read_text(encoding="utf-8"))["revision"])
+        self.revision = revision()
 
     @staticmethod
     def _folder(model: Path | None) -> Path:
-        account = json.loads(_ACCOUNT.read_text(encoding="utf-8"))
-        return weights.with_delta(_DELTA, account["sha256"], model)
+        return weights.with_delta(_DELTA, _account()["sha256"], model)
 
     def decode(self, samples: Samples, grammar: Grammar) -> Decoded:
         """Decode one utterance. Scores are log probabilities of the whole, among the tokens that may appear.
@@ -65,6 +70,7 @@ class WhisperShopEngine(WhisperEngine):
         best = guesses[0].score if guesses else -_SURE
         return Decoded(
             guesses=guesses,
+            free=self._freely(sound, most),
             signals={"nothing": max(-_SURE, min(_SURE, nothing - best))},
             decode_s=time.perf_counter() - started,
         )
@@ -78,3 +84,8 @@ class WhisperShopEngine(WhisperEngine):
         words = (*sorted(first), *sorted(grammar.words - first))
         listed = [token for word in words for token in self._tokens(f" {word}")]
         return listed if len(listed) <= _MOST_LISTED else []
+
+
+def _account() -> dict[str, str]:
+    account: dict[str, str] = json.loads(_ACCOUNT.read_text(encoding="utf-8"))
+    return account
