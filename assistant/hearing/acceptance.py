@@ -75,6 +75,15 @@ ROWS: Final[Mapping[str, Row]] = MappingProxyType(
             asked=0.25,
             least_margin=0.2,
         ),
+        "whisper-shop": Row(
+            bias=3.0,
+            weights=MappingProxyType({"score": 1.0, "nothing": -0.5}),
+            needed=MappingProxyType(
+                {Consequence.LIGHT: 0.6, Consequence.RECORD: 0.8, Consequence.GRAVE: 0.9},
+            ),
+            asked=0.25,
+            least_margin=0.2,
+        ),
         # The same method and words, 31 stretches of noise. It tells right from wrong poorly, and its confidence is low
         # throughout. Measured the same way: 41 / 2 / 57 without noise, 33 / 5 / 62 at 20 dB, 20 / 1 / 79 at 10 dB,
         # 13 / 3 / 84 at 5 dB; 27 of 207 stretches of talk taken with that list, 40 with a step's grammar.

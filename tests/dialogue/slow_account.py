@@ -42,6 +42,7 @@ class _Book:
         self.final: set[tuple[str, int]] = set()
         self.wrong: dict[tuple[str, int], tuple[str, int]] = {}
         self.closing = False
+        self.unread: set[str] = set()
 
     def enter(self, event: object) -> None:
         """Take one event in."""
@@ -67,7 +68,7 @@ class _Book:
 
     def _step_reopened(self, event: object) -> None:
         name, suspect = event.step, event.suspect  # type: ignore[attr-defined]
-        for names in (self.done, self.left_out, self.suspect, self.bad_value, self.cut_short):
+        for names in (self.done, self.left_out, self.suspect, self.bad_value, self.cut_short, self.unread):
             names.discard(name)
         self.suspect |= set(suspect)
 
@@ -88,6 +89,13 @@ class _Book:
     def _measured(self, event: object) -> None:
         step, verdict = event.step, event.verdict  # type: ignore[attr-defined]
         (self.bad_value.discard if verdict == "in" else self.bad_value.add)(step)
+        self.unread.discard(step)
+
+    def _readings_reopened(self, event: object) -> None:
+        self.unread.add(event.step)  # type: ignore[attr-defined]
+
+    def _reading_taken(self, event: object) -> None:
+        self.unread.add(event.step)  # type: ignore[attr-defined]
 
     def _measurement_accepted(self, event: object) -> None:
         self.bad_value.discard(event.step)  # type: ignore[attr-defined]
@@ -174,6 +182,7 @@ class _Book:
         found: set[tuple[str, ...]] = {("inside", tool) for tool, count in self.inside.items() if count}
         found |= {("measurement", name) for name in self.bad_value}
         found |= {("wait", name) for name in self.cut_short}
+        found |= {("readings", name) for name in self.unread}
         for step in here:
             found |= self._of_step(step.step)
         return found

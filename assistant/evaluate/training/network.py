@@ -19,7 +19,7 @@ _SCALE: Final = 2.0
 _EPSILON: Final = 1e-5
 
 
-class Whisper(nn.Module):
+class Whisper(nn.Module):  # type: ignore[misc]
     """Whisper as a list of named arrays; only the delta has gradients."""
 
     def __init__(self, model: Model, rank: int = RANK) -> None:
@@ -37,7 +37,7 @@ class Whisper(nn.Module):
             self._base[name] = torch.from_numpy(array.astype(np.float32))
             if "/layer_" not in name and "layer_norm" not in name:
                 continue
-            if array.ndim == 2:  # noqa: PLR2004 - a matrix
+            if array.ndim == 2:
                 down = torch.empty(rank, array.shape[1])
                 nn.init.kaiming_uniform_(down, a=5**0.5)
                 self.delta[self._key(name + DOWN)] = nn.Parameter(down)
@@ -53,7 +53,8 @@ class Whisper(nn.Module):
     def to_device(self, device: str) -> "Whisper":
         """Move everything there; the frozen arrays in bfloat16 where that is a GPU."""
         self._base = {name: tensor.to(device) for name, tensor in self._base.items()}
-        return self.to(device)
+        self.to(device)
+        return self
 
     def refresh(self) -> None:
         """Add the delta up; to be called once before each step."""

@@ -144,7 +144,7 @@ def small(model: Model) -> dict[str, np.ndarray[Any, Any]]:
     """Give the arrays with the matrices as int8 with a scale for each row, as they are in use."""
     out: dict[str, np.ndarray[Any, Any]] = {}
     for name, array in model.arrays.items():
-        if array.ndim == 2 and "position" not in name and "alignment" not in name:  # noqa: PLR2004
+        if array.ndim == 2 and "position" not in name and "alignment" not in name:
             full = array.astype(np.float32)
             scale = np.abs(full).max(1, keepdims=True) / 127
             out[name + "|scale"] = scale
@@ -183,7 +183,8 @@ def main() -> None:
         ]
         write(args.out, shop_noises(60, voices, args.seed))
     else:
-        np.savez(args.out, **small(read_model(weights.weights() / "model.bin")))
+        arrays: dict[str, Any] = small(read_model(weights.weights() / "model.bin"))
+        np.savez(args.out, **arrays)
 
 
 if __name__ == "__main__":

@@ -28,7 +28,7 @@ class Words:
     commands: Sequence[str]
 
 
-def listed(first: Collection[str], rest: Collection[str], words: Words, rng: random.Random) -> list[str]:
+def listed(first: Collection[str], rest: Collection[str], rng: random.Random) -> list[str]:
     """Order a list as the engine does, or, less often, otherwise."""
     how = rng.random()
     if how < 0.65:
@@ -98,4 +98,4 @@ def _fitting(
         if room < 0:
             break
         kept.add(word)
-    return [token for word in listed(first & kept, rest & kept, words, rng) for token in words.tokens[word]]
+    return [token for word in listed(first & kept, rest & kept, rng) for token in words.tokens[word]]

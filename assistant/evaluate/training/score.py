@@ -13,13 +13,16 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 import torch
 
-from assistant.evaluate.training.network import Whisper
+from assistant.evaluate.training.prompts import MOST_TOKENS
 from assistant.evaluate.training.sounds import RATE, Bank, Shop
 
 if TYPE_CHECKING:
     from assistant.evaluate.training.train import Run
 
 _WINDOW_S: Final = 4
+_NO_NOISE_DB: Final = 90.0
+IGNORED: Final = -100
+"""What must follow is not asked for here."""
 _LIMITS: Final = (-0.5, -1.2, -2.5)
 
 
@@ -64,7 +67,7 @@ def cases(
     held = [(line, clip) for line, clip in zip(lines, sound, strict=True) if not line["train"]]
     real = sorted({line["text"] for line in lines if line["part"] == "speech" and is_real(line)})
     speech = [pair for pair in held if pair[0]["part"] == "speech" and len(pair[1]) < _WINDOW_S * RATE]
-    commands = [text for text in sorted({line["text"] for line in lines if line.get("kind") == "command"})]
+    commands = sorted({line["text"] for line in lines if line.get("kind") == "command"})
     for name, test in (
         ("real", is_real),
         ("real free", lambda line: is_real(line) and line["licence"].startswith("CC BY 4")),
@@ -85,13 +88,7 @@ def cases(
         if name == "new words":
             out.sound["not listed"], out.said["not listed"] = out.sound[name], [""] * len(found)
             out.lists["not listed"] = [
-                [
-                    text
-                    for text in phrases
-                    if not set(said.split()) <= set(" ".join(phrases).split()) - {said}
-                ][:24]
-                if False
-                else [text for text in phrases if text != said]
+                [text for text in phrases if text != said]
                 for said, phrases in zip(out.said[name], out.lists[name], strict=True)
             ]
     for part in ("talk", "noise"):
@@ -112,20 +109,17 @@ def is_real(line: dict[str, Any]) -> bool:
     return not line["source"].startswith(("synthetic", "Kokoro", "joined", "generated"))
 
 
-@torch.no_grad()
-def measure(
-    network: Whisper, given: Cases, run: "Run", *, snrs: Sequence[float | None], most: int
-) -> list[Measured]:
+@torch.no_grad()  # type: ignore[untyped-decorator]
+def measure(run: "Run", given: Cases, *, snrs: Sequence[float | None], most: int) -> list[Measured]:
     """Measure all sets at these ratios; talk and noise as they are."""
-    network.refresh()
+    run.network.refresh()
     device = run.args.device
     out = []
     for name, sound in given.sound.items():
         shop = Shop(Bank.of(sound, device), Bank.of(given.noise, device), run.mels, device, 1)
         for snr in snrs if name not in {"talk", "noise", "not listed"} else (None,):
             scores = [
-                _scored(network, shop, number, given.lists[name][number], snr, run, given)
-                for number in range(min(most, len(sound)))
+                _scored(run, shop, given, name, (number, snr)) for number in range(min(most, len(sound)))
             ]
             out.append(_told(name, snr, scores, given.said[name]))
     return out
@@ -145,64 +139,66 @@ def _told(name: str, snr: float | None, scores: list[tuple[str, float, float]], 
 
 
 def _scored(
-    network: Whisper, shop: Shop, number: int, phrases: list[str], snr: float | None, run: "Run", given: Cases
+    run: "Run", shop: Shop, given: Cases, name: str, case: tuple[int, float | None]
 ) -> tuple[str, float, float]:
     """Give the best phrase, its log probability, and that of nothing."""
-    device, rng = run.args.device, random.Random(number)
-    length = len(given.sound["real"][0])
-    length = int(shop.speech.lengths[number])
+    phrases, network, device = given.lists[name][case[0]], run.network, run.args.device
+    tokens, wanted = (tensor.to(device) for tensor in _rows(phrases, run))
+    with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
+        windows = shop.windows(_plan(shop, given, *case), _WINDOW_S, plain=True)
+        sound = network.encode(shop.mels(windows))
+        hidden = network.decode(tokens, sound.expand(len(tokens), -1, -1))
+        chosen = wanted != IGNORED
+        logs = network.logits(hidden[chosen]).float().log_softmax(-1)
+    found = logs.gather(1, wanted[chosen][:, None])[:, 0]
+    scores = torch.zeros(len(tokens), device=device).index_add_(0, chosen.nonzero()[:, 0], found).tolist()
+    place = int(np.argmax(scores[1:]))
+    return phrases[place], scores[1 + place], scores[0]
+
+
+def _plan(shop: Shop, given: Cases, number: int, snr: float | None) -> dict[str, torch.Tensor]:
+    """Plan one clip cut out with a little before and after it, with a noise of the held-out ones."""
+    rng = random.Random(number)
     noise = rng.randrange(len(given.noise))
     plan = {
         "clip": number,
         "noise": noise,
         "from": 0.0,
-        "take": length,
+        "take": int(shop.speech.lengths[number]),
         "speed": 1.0,
         "begin": 1600.0,
         "before": 1600.0,
         "after": 3200.0,
         "cut": True,
         "level": -20.0,
-        "snr": 90.0 if snr is None else snr,
         "loud": 1.0,
+        "snr": _NO_NOISE_DB if snr is None else snr,
         "noise_at": rng.uniform(0, len(given.noise[noise])),
         "noise_speed": 1.0,
     }
     kinds = {"clip": torch.int64, "noise": torch.int64, "cut": torch.bool}
-    batch = {
-        key: torch.tensor([value], dtype=kinds.get(key, torch.float64), device=device)
+    return {
+        key: torch.tensor([value], dtype=kinds.get(key, torch.float64), device=shop.device)
         for key, value in plan.items()
     }
-    words = run.words
-    first, rest = (
-        {text.split()[0] for text in phrases},
-        {word for text in phrases for word in text.split()[1:]},
-    )
-    listed = [token for word in (*sorted(first), *sorted(rest - first)) for token in tokens_of(word, words)]
+
+
+def _rows(phrases: Sequence[str], run: "Run") -> tuple[torch.Tensor, torch.Tensor]:
+    """Give the tokens for nothing and for each phrase after the list, and what must follow each."""
+    first = {text.split()[0] for text in phrases}
+    rest = {word for text in phrases for word in text.split()} - first
+    listed = [token for word in (*sorted(first), *sorted(rest)) for token in run.words.tokens.get(word, ())]
     start = [run.special[name] for name in ("startoftranscript", "en", "transcribe", "notimestamps")]
-    before = [*([run.special["startofprev"], *listed] if len(listed) <= 200 else []), *start]  # noqa: PLR2004
-    rows = [
-        [*before, *(token for word in text.split() for token in tokens_of(word, words))]
-        for text in ["", *phrases]
+    before = [*([run.special["startofprev"], *listed] if len(listed) <= MOST_TOKENS else []), *start]
+    spelled = [
+        [token for word in text.split() for token in run.words.tokens.get(word, ())] for text in phrases
     ]
+    rows = [[*before, *row] for row in ([], *spelled)]
     longest = max(map(len, rows))
-    tokens = torch.tensor([row + [0] * (longest - len(row)) for row in rows], device=device)
-    wanted = torch.full((len(rows), longest), -100)
+    tokens = torch.tensor([row + [0] * (longest - len(row)) for row in rows])
+    wanted = torch.full((len(rows), longest), IGNORED)
     for place, row in enumerate(rows):
-        after = [*row[len(before) :], run.special["endoftext"]]
-        wanted[place, len(before) - 1 : len(row)] = torch.tensor(after)
-    wanted = wanted.to(device)
-    with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
-        sound = network.encode(shop.mels(shop.windows(batch, _WINDOW_S, plain=True)))
-        hidden = network.decode(tokens, sound.expand(len(rows), -1, -1))
-        chosen = wanted != -100  # noqa: PLR2004
-        logs = network.logits(hidden[chosen]).float().log_softmax(-1)
-    found = logs.gather(1, wanted[chosen][:, None])[:, 0]
-    scores = torch.zeros(len(rows), device=device).index_add_(0, chosen.nonzero()[:, 0], found).tolist()
-    place = int(np.argmax(scores[1:]))
-    return phrases[place], scores[1 + place], scores[0]
-
-
-def tokens_of(word: str, words: Any) -> Sequence[int]:
-    """Give a word's tokens; those of words of the measuring alone are looked up as well."""
-    return words.tokens.get(word, ())
+        wanted[place, len(before) - 1 : len(row)] = torch.tensor(
+            [*row[len(before) :], run.special["endoftext"]]
+        )
+    return tokens, wanted

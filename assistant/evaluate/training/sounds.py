@@ -124,7 +124,9 @@ class Shop:
         low = torch.where(self._chance(count, 0.4), self._uniform(count, 1, low=80, high=450), 1.0)
         high = torch.where(self._chance(count, 0.35), self._uniform(count, 1, low=2600, high=7000), 1e5)
         band = 1 / (1 + (low / hertz.clamp(min=1)) ** 4) / (1 + (hertz / high) ** 8)
-        spectrum = torch.fft.rfft(speech.float(), full) * gains * band
+        # Old recordings and telephones have nothing above 4 kHz.
+        narrow = torch.where(self._chance(count, 0.15), self._uniform(count, 1, low=3300, high=4000), 1e5)
+        spectrum = torch.fft.rfft(speech.float(), full) * gains * band * (hertz < narrow)
         return torch.fft.irfft(spectrum * torch.fft.rfft(self._room(count), full), full)[:, :size]
 
     def _room(self, count: int) -> Tensor:
@@ -205,8 +207,8 @@ class Shop:
         places = (torch.arange(bins, device=self.device)[None] * factor).clamp(max=bins - 1.001)
         low = places.floor().long()
         part = (places - low)[..., None]
-        take = lambda index: mels.gather(1, index[..., None].expand(-1, -1, frames))  # noqa: E731
-        mels = take(low) * (1 - part) + take(low + 1) * part
+        lower, upper = (mels.gather(1, index[..., None].expand(-1, -1, frames)) for index in (low, low + 1))
+        mels = lower * (1 - part) + upper * part
         rows = torch.arange(bins, device=self.device)[None]
         start = self._uniform(count, 1, high=bins)
         masked = (

@@ -9,8 +9,9 @@ import io
 import json
 import math
 import random
+import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -24,18 +25,34 @@ from torch.utils.data import DataLoader, IterableDataset
 
 from assistant.evaluate.training import prompts
 from assistant.evaluate.training.network import RANK, Whisper
-from assistant.evaluate.training.score import Measured, cases, measure
+from assistant.evaluate.training.score import IGNORED, Measured, cases, measure
 from assistant.evaluate.training.sounds import RATE, Bank, Shop
-from assistant.hearing.delta import Model
+from assistant.hearing.delta import ADD, Model
 
 _WINDOWS: Final = ((4, 0.72), (6, 0.22), (8, 0.06))
 _RATE_AT_MOST: Final = 6e-4
 _WARMING: Final = 100
 _DECAY: Final = 0.01
 _NORM_AT_MOST: Final = 1.0
+_KINDS: Final = (
+    ("listed", 0.66),
+    ("lacking", 0.16),
+    ("talk", 0.07),
+    ("bare", 0.055),
+    ("halved", 0.012),
+    ("two", 0.005),
+    ("unlisted", 0.038),
+)
+"""What a window holds, and its share: methods of Plans."""
+_TIGHT: Final = 0.2  # of the clips are cut very tightly, as some recordings are
+_TEST_FILES: Final = {"words.npz", "base.npz"}
+HELD: Final = frozenset(f"kokoro-{voice}" for voice in ("af_nova", "am_eric", "bf_lily", "zm_yunxi"))
+"""Voices that are never trained on."""
 _NORMS_SHARE: Final = 0.5
 _REFRESHED_S: Final = 75
-_SHARES: Final = {"real": 0.3, "kokoro": 0.42, "piper": 0.1, "flite": 0.14, "festival": 0.02, "espeak": 0.02}
+_KEPT_S: Final = 60
+_SHOWN_EVERY: Final = 100
+_SHARES: Final = {"real": 0.34, "kokoro": 0.26, "piper": 0.16, "flite": 0.2, "festival": 0.02, "espeak": 0.02}
 
 
 @dataclass
@@ -57,11 +74,16 @@ class Clips:
         self.lines += lines
         self.sound += pool.map(decoded, pieces, chunksize=64)
 
+    def those(self, test: Callable[[dict[str, Any]], bool]) -> "Clips":
+        """Give the clips whose lines pass."""
+        kept = [place for place, line in enumerate(self.lines) if test(line)]
+        return Clips([self.lines[place] for place in kept], [self.sound[place] for place in kept])
+
 
 def decoded(blob: bytes) -> np.ndarray[Any, Any]:
     """Decode Opus in Ogg into int16."""
     samples, _ = soundfile.read(io.BytesIO(blob), dtype="int16")
-    return samples
+    return np.asarray(samples)
 
 
 def with_talk(clips: Clips, rng: random.Random, count: int) -> None:
@@ -70,7 +92,7 @@ def with_talk(clips: Clips, rng: random.Random, count: int) -> None:
     for number, line in enumerate(clips.lines):
         if line["train"] and line["part"] == "speech" and line["kind"] in {"phrase", "word"}:
             by_speaker.setdefault(line["speaker"], []).append(number)
-    groups = [group for group in by_speaker.values() if len(group) > 20]  # noqa: PLR2004
+    groups = [group for group in by_speaker.values() if len(group) > 20]
     for _ in range(count if groups else 0):
         group = rng.choice(groups)
         pieces = [clips.sound[rng.choice(group)][: 3 * RATE] for _ in range(rng.randint(3, 7))]
@@ -81,7 +103,46 @@ def with_talk(clips: Clips, rng: random.Random, count: int) -> None:
         )
 
 
-class Plans(IterableDataset):  # type: ignore[type-arg]
+def with_spliced(clips: Clips, rng: random.Random, count: int) -> None:
+    """Add phrases spliced from single words, as recorded prompts are: of one synthetic voice, or of real people."""
+    by_speaker: dict[str, list[int]] = {}
+    for number, line in enumerate(clips.lines):
+        if line["train"] and line["part"] == "speech" and line["text"] and " " not in line["text"]:
+            name = line["speaker"] if line["speaker"].split("-")[0] in _SHARES else "real"
+            by_speaker.setdefault(name, []).append(number)
+    names = [name for name, group in by_speaker.items() if len(group) > 100]
+    for _ in range(count if names else 0):
+        name = "real" if "real" in names and rng.random() < 0.4 else rng.choice(names)
+        chosen = [rng.choice(by_speaker[name]) for _ in range(rng.choice((2, 2, 3, 3, 4)))]
+        pieces = [
+            part
+            for number in chosen
+            for part in (tight(clips.sound[number]), np.zeros(round(rng.uniform(0, 0.08) * RATE), np.int16))
+        ]
+        clips.sound.append(np.concatenate(pieces))
+        text = " ".join(clips.lines[number]["text"] for number in chosen)
+        clips.lines.append(
+            {
+                "part": "speech",
+                "text": text,
+                "train": True,
+                "speaker": name,
+                "source": "joined",
+                "kind": "spliced",
+            }
+        )
+
+
+def tight(sound: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
+    """Cut a word out tightly, at an even level."""
+    frames = len(sound) // 160
+    power = np.square(sound[: frames * 160].reshape(frames, 160).astype(np.float32)).mean(1)
+    loud = np.flatnonzero(power > 0.003 * power.max())
+    kept = sound[max(0, loud[0] - 2) * 160 : (loud[-1] + 3) * 160]
+    return np.asarray((kept * (12_000 / max(1, np.abs(kept.astype(np.int32)).max()))).astype(np.int16))
+
+
+class Plans(IterableDataset):  # type: ignore[misc]
     """Batches of plans without end: which clip, how, with which list, and what is to be written."""
 
     def __init__(
@@ -119,64 +180,79 @@ class Plans(IterableDataset):  # type: ignore[type-arg]
         return min(group, key=self.lengths.__getitem__)
 
     def _one(self, window_s: int, rng: random.Random) -> dict[str, Any]:
-        what = rng.random()
-        plan = {
+        number = self._spoken(window_s, rng)
+        plan: dict[str, Any] = {
+            "clip": number,
+            "from": 0.0,
+            "take": self.lengths[number],
+            "prompt": [],
+            "target": (),
+            "loud": 1.0,
             "snr": self._snr(rng),
             "second": 0,
             "second_gain": 0.0,
-            "loud": 1.0,
             "speed": rng.uniform(0.88, 1.13),
         }
-        number, target, from_, take = self._spoken(window_s, rng), (), 0.0, None
+        if rng.random() < _TIGHT:
+            edge = round(rng.uniform(0, 0.025) * RATE)
+            plan |= {"from": float(edge), "take": plan["take"] - 2 * edge}
+        kind = rng.choices([kind for kind, _ in _KINDS], [share for _, share in _KINDS])[0]
+        plan |= getattr(self, f"_{kind}")(number, window_s, rng)
+        plan["target"] = [token for word in plan["target"] for token in self.words.tokens[word]]
+        return plan | self._placed(plan["take"], plan["speed"], window_s, rng) | self._noise(rng)
+
+    def _listed(self, number: int, _window_s: int, rng: random.Random) -> dict[str, Any]:
         said = self.texts[number].split()
-        if what < 0.6:
-            prompt, target = prompts.positive(said, self.words, rng), said
-        elif what < 0.8:
-            prompt = prompts.negative(said, self.words, rng)
-        elif what < 0.87:
-            number = rng.choice(self.talk)
-            take = min(self.lengths[number], round(rng.uniform(0.6, window_s) * RATE))
-            from_ = rng.uniform(0, self.lengths[number] - take)
-            prompt = prompts.other(self.words, rng)
-            if self.texts[number] and not set(self.texts[number].split()) <= set(self.words.tokens):
-                prompt = prompts.other(self.words, rng)
-            elif self.texts[number]:
-                prompt = prompts.negative(self.texts[number].split(), self.words, rng)
-        elif what < 0.93:
-            plan["loud"] = 0.0
-            prompt = prompts.other(self.words, rng)
-        elif what < 0.945 and len(said) == 1:
-            take = round(self.lengths[number] * rng.uniform(0.3, 0.5))
-            from_ = rng.choice((0.0, float(self.lengths[number] - take)))
-            prompt = prompts.positive(said, self.words, rng)
-        elif what < 0.955:
-            plan |= {"second": self._spoken(window_s, rng), "second_gain": rng.uniform(0.7, 1.4)}
-            prompt = prompts.positive(said, self.words, rng)
-        else:
-            prompt, target = [], said
-        take = self.lengths[number] if take is None else take
-        return (
-            plan
-            | self._placed(take, plan["speed"], window_s, rng)
-            | {
-                "clip": number,
-                "from": from_,
-                "take": take,
-                "prompt": prompt,
-                "target": [token for word in target for token in self.words.tokens[word]],
-            }
-            | self._noise(rng)
-        )
+        return {"prompt": prompts.positive(said, self.words, rng), "target": said}
+
+    def _lacking(self, number: int, _window_s: int, rng: random.Random) -> dict[str, Any]:
+        return {"prompt": prompts.negative(self.texts[number].split(), self.words, rng)}
+
+    def _talk(self, _number: int, window_s: int, rng: random.Random) -> dict[str, Any]:
+        number = rng.choice(self.talk)
+        said = self.texts[number].split()
+        take = min(self.lengths[number], round(rng.uniform(0.6, window_s) * RATE))
+        known = said and set(said) <= set(self.words.tokens)
+        prompt = prompts.negative(said, self.words, rng) if known else prompts.other(self.words, rng)
+        return {
+            "clip": number,
+            "take": take,
+            "from": rng.uniform(0, self.lengths[number] - take),
+            "prompt": prompt,
+        }
+
+    def _bare(self, _number: int, _window_s: int, rng: random.Random) -> dict[str, Any]:
+        return {"loud": 0.0, "prompt": prompts.other(self.words, rng)}
+
+    def _halved(self, number: int, window_s: int, rng: random.Random) -> dict[str, Any]:
+        if " " in self.texts[number]:
+            return self._listed(number, window_s, rng)
+        take = round(self.lengths[number] * rng.uniform(0.3, 0.5))
+        start = rng.choice((0.0, float(self.lengths[number] - take)))
+        return {
+            "take": take,
+            "from": start,
+            "prompt": prompts.positive([self.texts[number]], self.words, rng),
+        }
+
+    def _two(self, number: int, window_s: int, rng: random.Random) -> dict[str, Any]:
+        prompt = prompts.positive(self.texts[number].split(), self.words, rng)
+        return {"second": self._spoken(window_s, rng), "second_gain": rng.uniform(0.7, 1.4), "prompt": prompt}
+
+    def _unlisted(self, number: int, _window_s: int, _rng: random.Random) -> dict[str, Any]:
+        return {"target": self.texts[number].split()}
 
     @staticmethod
     def _snr(rng: random.Random) -> float:
-        return rng.uniform(-3, 24) if rng.random() < 0.75 else rng.uniform(24, 60)
+        return rng.uniform(-5, 22) if rng.random() < 0.8 else rng.uniform(22, 60)
 
     @staticmethod
     def _placed(take: int, speed: float, window_s: int, rng: random.Random) -> dict[str, Any]:
         room = max(0, window_s * RATE - take / speed)
         before = min(rng.uniform(0.02, 0.5) * RATE, room)
         after = rng.uniform(0.02, 0.7) * RATE
+        if rng.random() < 0.2:
+            before, after = min(before, 0.02 * RATE), rng.uniform(0, 0.02) * RATE
         is_cut = rng.random() < 0.65
         begin = before if is_cut else rng.uniform(0, room)
         return {"begin": begin, "before": before, "after": after, "cut": is_cut, "level": rng.uniform(-28, 0)}
@@ -199,7 +275,7 @@ class Plans(IterableDataset):  # type: ignore[type-arg]
         rows = [sequence(plan["prompt"], plan["target"], self.special) for plan in plans]
         longest = max(len(tokens) for tokens, _ in rows)
         tokens = torch.zeros(len(rows), longest, dtype=torch.int64)
-        wanted = torch.full((len(rows), longest), -100)
+        wanted = torch.full((len(rows), longest), IGNORED)
         for place, (row, after) in enumerate(rows):
             tokens[place, : len(row)] = torch.tensor(row)
             wanted[place, len(row) - len(after) : len(row)] = torch.tensor(after)
@@ -223,7 +299,7 @@ def loss_of(network: Whisper, shop: Shop, batch: dict[str, torch.Tensor]) -> tor
     network.refresh()
     with torch.autocast(mels.device.type, torch.bfloat16, enabled=mels.is_cuda):
         hidden = network.decode(batch["tokens"], network.encode(mels))
-        chosen = batch["wanted"] != -100  # noqa: PLR2004
+        chosen = batch["wanted"] != IGNORED
         logits = network.logits(hidden[chosen])
     return functional.cross_entropy(logits.float(), batch["wanted"][chosen])
 
@@ -247,7 +323,8 @@ class Run:
 
     def log(self, text: str) -> None:
         """Say and keep a line."""
-        print(text, flush=True)
+        sys.stdout.write(f"{text}\n")
+        sys.stdout.flush()
         with (self.args.out / "log.txt").open("a", encoding="utf-8") as file:
             file.write(text + "\n")
 
@@ -273,18 +350,14 @@ def gathered(run: Run, files: Sequence[Path]) -> tuple[Clips, Clips, Clips]:
         every.lines += run.read[path].lines
         every.sound += run.read[path].sound
     rng = random.Random(run.args.seed)
+    known = set(run.words.words)
+    for line in every.lines:
+        if line["source"].startswith("Kokoro"):
+            line["train"] = line["speaker"] not in HELD and set(line["text"].split()) <= known
     with_talk(every, rng, 600)
-    pick = lambda test: Clips(
-        *map(
-            list,
-            zip(
-                *[(line, sound) for line, sound in zip(every.lines, every.sound, strict=True) if test(line)],
-                strict=True,
-            ),
-        )
-    )
-    speech = pick(lambda line: line["train"] and line["part"] != "noise")
-    noise = pick(lambda line: line["train"] and line["part"] == "noise")
+    with_spliced(every, rng, 2500)
+    speech = every.those(lambda line: line["train"] and line["part"] != "noise")
+    noise = every.those(lambda line: line["train"] and line["part"] == "noise")
     babble(noise, speech, rng, 30)
     return speech, noise, every
 
@@ -293,89 +366,119 @@ def babble(noise: Clips, speech: Clips, rng: random.Random, count: int) -> None:
     """Add babble: several stretches of talk laid over each other."""
     talk = [sound for line, sound in zip(speech.lines, speech.sound, strict=True) if line["part"] == "talk"]
     for _ in range(count):
-        laid = sum(np.resize(rng.choice(talk).astype(np.float32), 8 * RATE) for _ in range(rng.randint(3, 7)))
+        laid: Any = sum(
+            np.resize(rng.choice(talk).astype(np.float32), 8 * RATE) for _ in range(rng.randint(3, 7))
+        )
         noise.sound.append((laid * (12_000 / max(1.0, float(np.abs(laid).max())))).astype(np.int16))
         noise.lines.append({"part": "noise", "text": "", "train": True, "speaker": "", "source": "generated"})
 
 
-def train(run: Run) -> None:
-    """Train for the time given; keep the delta every minute."""
-    args, device = run.args, run.args.device
-    plain = [value for key, value in run.network.delta.items() if key.endswith(":add")]
-    factors = [value for key, value in run.network.delta.items() if not key.endswith(":add")]
-    optimizer = torch.optim.AdamW(
-        [{"params": factors, "share": 1.0}, {"params": plain, "share": _NORMS_SHARE}],
-        lr=_RATE_AT_MOST,
-        weight_decay=_DECAY,
-        betas=(0.9, 0.98),
-        fused=device == "cuda",
-    )
-    started, step, skipped, kept_at, measured_at = time.monotonic(), 0, 0, 0.0, args.measure_every
-    total, files, cases_at_hand = args.minutes * 60, [], None
-    losses: list[float] = []
-    norms: list[float] = []
-    while (passed := time.monotonic() - started) < total and step < args.steps:
-        found = sorted({*args.data.glob("*.npz"), *(args.more.glob("*.npz") if args.more else ())})
-        found = [path for path in found if path.name not in {"words.npz", "base.npz"}]
-        if found != files:
-            files = found
-            speech, noise, every = gathered(run, files)
-            shop = Shop(
-                Bank.of(speech.sound, device),
-                Bank.of(noise.sound, device),
-                run.mels,
-                device,
-                args.seed + step,
-            )
-            run.log(f"{passed:.0f} s: {len(speech.sound)} clips to train on, {len(noise.sound)} noises")
-        if cases_at_hand is None and any(line["speaker"].startswith("kokoro") for line in every.lines):
-            cases_at_hand = cases(every.lines, every.sound, args.eval, args.seed)
-        plans = Plans(speech, noise, run.words, run.special, args.batch, args.seed + 1000 * step)
-        loader = iter(
-            DataLoader(
-                plans,
-                batch_size=None,
-                num_workers=args.workers,
-                pin_memory=device == "cuda",
-                prefetch_factor=6 if args.workers else None,
-            )
+class Trainer:
+    """Trains for the time given; keeps the delta every minute, and measures now and then."""
+
+    def __init__(self, run: Run) -> None:
+        self.run, self.args = run, run.args
+        plain = [value for key, value in run.network.delta.items() if key.endswith(ADD)]
+        factors = [value for key, value in run.network.delta.items() if not key.endswith(ADD)]
+        self.optimizer = torch.optim.AdamW(
+            [{"params": factors, "share": 1.0}, {"params": plain, "share": _NORMS_SHARE}],
+            lr=_RATE_AT_MOST,
+            weight_decay=_DECAY,
+            betas=(0.9, 0.98),
+            fused=run.args.device == "cuda",
         )
-        refreshed = time.monotonic()
-        while (passed := time.monotonic() - started) < total and step < args.steps:
-            if time.monotonic() - refreshed > _REFRESHED_S and args.more:
-                break
-            batch = {name: value.to(device, non_blocking=True) for name, value in next(loader).items()}
-            for group in optimizer.param_groups:
-                group["lr"] = group["share"] * rate(passed / total, step / _WARMING) * args.rate
-            loss = loss_of(run.network, shop, batch)
-            optimizer.zero_grad(set_to_none=True)
-            loss.backward()
-            norm = torch.nn.utils.clip_grad_norm_(run.network.delta.values(), _NORM_AT_MOST)
-            if torch.isfinite(norm):
-                optimizer.step()
-            else:
-                skipped += 1
-            step += 1
-            if step % 20 == 0:
-                losses.append(float(loss))
-                norms.append(float(norm))
-            if step % 200 == 0 or step == args.steps:
-                run.log(
-                    f"{passed:.0f} s, step {step}: loss {np.mean(losses[-10:] or [float(loss)]):.3f}, norm {np.mean(norms[-10:] or [float(norm)]):.2f}, "
-                    f"skipped {skipped}"
-                )
-            if passed - kept_at > 60:  # noqa: PLR2004
-                kept_at = passed
-                np.savez(args.out / "delta.npz", **run.network.kept())
-            if passed > measured_at and cases_at_hand:
-                measured_at = passed + args.measure_every
-                told(run, measure(run.network, cases_at_hand, run, snrs=(None, 5), most=60), "held out")
-        del loader
-    np.savez(args.out / "delta.npz", **run.network.kept())
-    run.log(f"ended after {time.monotonic() - started:.0f} s and {step} steps")
-    _, _, every = gathered(run, files)
-    cases_at_hand = cases_at_hand or cases(every.lines, every.sound, args.eval, args.seed)
-    told(run, measure(run.network, cases_at_hand, run, snrs=(None, 10, 5, 0), most=args.eval), "at the end")
+        self.started = time.monotonic()
+        self.step = self.skipped = 0
+        self.kept_at, self.measured_at = 0.0, float(run.args.measure_every)
+        self.losses: list[float] = []
+        self.files: list[Path] = []
+
+    def train(self) -> None:
+        """Train, then measure at length."""
+        while not self._is_over:
+            self._gather()
+            self._stretch()
+        self._keep()
+        self.run.log(f"ended after {self._passed:.0f} s and {self.step} steps")
+        told(
+            self.run, measure(self.run, self.cases, snrs=(None, 10, 5, 0), most=self.args.eval), "at the end"
+        )
+
+    @property
+    def _passed(self) -> float:
+        return time.monotonic() - self.started
+
+    @property
+    def _is_over(self) -> bool:
+        return bool(self._passed > self.args.minutes * 60 or self.step >= self.args.steps)
+
+    def _gather(self) -> None:
+        """Read what is there, also what has come since."""
+        args = self.args
+        found = sorted({*args.data.glob("*.npz"), *(args.more.glob("*.npz") if args.more else ())})
+        found = [path for path in found if path.name not in _TEST_FILES]
+        if found == self.files:
+            return
+        first, self.files = not self.files, found
+        self.speech, self.noise, every = gathered(self.run, found)
+        speech, noise = (Bank.of(clips.sound, args.device) for clips in (self.speech, self.noise))
+        self.shop = Shop(speech, noise, self.run.mels, args.device, args.seed + self.step)
+        if first:
+            self.cases = cases(every.lines, every.sound, args.eval, args.seed)
+        self.run.log(f"{self._passed:.0f} s: {len(self.speech.sound)} clips, {len(self.noise.sound)} noises")
+
+    def _stretch(self) -> None:
+        """Train until it is time to see what has come."""
+        args, run = self.args, self.run
+        plans = Plans(
+            self.speech, self.noise, run.words, run.special, args.batch, args.seed + 1000 * self.step
+        )
+        loader = DataLoader(
+            plans,
+            batch_size=None,
+            num_workers=args.workers,
+            pin_memory=args.device == "cuda",
+            prefetch_factor=6 if args.workers else None,
+        )
+        until = time.monotonic() + _REFRESHED_S if args.more else math.inf
+        for batch in loader:
+            self._one(batch)
+            self._now_and_then()
+            if self._is_over or time.monotonic() > until:
+                return
+
+    def _one(self, batch: dict[str, torch.Tensor]) -> None:
+        batch = {name: value.to(self.args.device, non_blocking=True) for name, value in batch.items()}
+        for group in self.optimizer.param_groups:
+            now = rate(self._passed / (60 * self.args.minutes), self.step / _WARMING)
+            group["lr"] = group["share"] * now * self.args.rate
+        loss = loss_of(self.run.network, self.shop, batch)
+        self.optimizer.zero_grad(set_to_none=True)
+        loss.backward()
+        norm = torch.nn.utils.clip_grad_norm_(self.run.network.delta.values(), _NORM_AT_MOST)
+        if torch.isfinite(norm):
+            self.optimizer.step()
+        else:
+            self.skipped += 1
+        self.step += 1
+        if self.step % _SHOWN_EVERY == 0:
+            self.losses.append(loss.item())
+            self.run.log(
+                f"{self._passed:.0f} s, step {self.step}: loss {np.mean(self.losses[-5:]):.3f}, "
+                f"norm {norm.item():.2f}, skipped {self.skipped}"
+            )
+
+    def _keep(self) -> None:
+        kept: dict[str, Any] = self.run.network.kept()
+        np.savez(self.args.out / "delta.npz", **kept)
+
+    def _now_and_then(self) -> None:
+        if self._passed - self.kept_at > _KEPT_S:
+            self.kept_at = self._passed
+            self._keep()
+        if self._passed > self.measured_at:
+            self.measured_at = self._passed + self.args.measure_every
+            told(self.run, measure(self.run, self.cases, snrs=(None, 5), most=60), "held out")
 
 
 def told(run: Run, found: Sequence[Measured], when: str) -> None:
@@ -413,7 +516,7 @@ def main() -> None:
             network.load(kept)
     args.out.mkdir(parents=True, exist_ok=True)
     with ProcessPoolExecutor(4) as pool:
-        train(Run(args, network, prompts.Words(**about), special, mels, pool))
+        Trainer(Run(args, network, prompts.Words(**about), special, mels, pool)).train()
 
 
 if __name__ == "__main__":
