@@ -88,7 +88,7 @@ def on_finish(turn: Turn, _intent: Intent) -> None:
     """Go through what is open, item by item; then the first start, if the procedure has one; then close."""
     if _unsettled(turn):
         turn.ask("close-open")
-    elif turn.route.procedure.first_start and not turn.state.closing:
+    elif _has_first_start(turn) and not turn.state.closing:
         _begin_first_start(turn)
     else:
         _say_after_heat(turn)
@@ -99,6 +99,11 @@ def accept(turn: Turn, _about: Mapping[str, str], reason: str) -> None:
     """Accept the first open item as it is, with its reason, and go on to the next."""
     turn.record(OpenAccepted(item=_named(_unsettled(turn)[0]), reason=reason))
     on_finish(turn, Intent(name="finish"))
+
+
+def _has_first_start(turn: Turn) -> bool:
+    """Tell whether any of the checks of the first start is on this route."""
+    return any(name in turn.route.under for name in turn.route.procedure.first_start)
 
 
 def _begin_first_start(turn: Turn) -> None:

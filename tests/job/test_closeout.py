@@ -22,7 +22,7 @@ from assistant.procedure.route import route_through
 from assistant.torque.ledger import Standing
 from assistant.torque.units import read_quantity
 
-ROUTE = route_through(load_procedure(find_procedure("generator-set-head")))
+ROUTE = route_through(load_procedure(find_procedure("generator-set-head")), "head")
 AT = datetime(2026, 3, 2, 8, tzinfo=UTC)
 
 
