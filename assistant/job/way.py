@@ -14,13 +14,16 @@ def steps_of(route: Route, state: JobState) -> tuple[Step, ...]:
 
 def is_open(route: Route, state: JobState, step: Step) -> bool:
     """Tell whether a step of this job is still to be dealt with: done or left out, and not in suspicion."""
-    dealt_with = step.step in state.done or step.step in state.skipped
-    return step in steps_of(route, state) and (not dealt_with or step.step in state.suspect)
+    return _wants_dealing_with(state, step) and step in steps_of(route, state)
+
+
+def _wants_dealing_with(state: JobState, step: Step) -> bool:
+    return step.step not in state.done | state.skipped.keys() or step.step in state.suspect
 
 
 def open_steps(route: Route, state: JobState) -> tuple[Step, ...]:
     """Give the steps that are still to be dealt with, in their order."""
-    return tuple(step for step in steps_of(route, state) if is_open(route, state, step))
+    return tuple(step for step in steps_of(route, state) if _wants_dealing_with(state, step))
 
 
 def missing_before(route: Route, state: JobState, step: Step) -> tuple[Step, ...]:
@@ -38,11 +41,11 @@ def resting_on(route: Route, state: JobState, name: str) -> tuple[str, ...]:
 
 def ready_steps(route: Route, state: JobState) -> tuple[Step, ...]:
     """Give the open steps that wait for nothing: neither for a step that they rest on nor for their own time."""
+    open_ = open_steps(route, state)
+    names = {step.step for step in open_}
     waiting = {name for name, timer in state.timers.items() if timer.running}
     return tuple(
-        step
-        for step in open_steps(route, state)
-        if step.step not in waiting and not missing_before(route, state, step)
+        step for step in open_ if step.step not in waiting and route.rests[step.step].isdisjoint(names)
     )
 
 

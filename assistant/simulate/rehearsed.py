@@ -79,13 +79,14 @@ def _not_reached(route: Route, walks: Sequence[Walked]) -> Iterator[Told]:
 
 
 def _conditions(step: Step, walks: Sequence[Walked]) -> str:
-    """Say which conditions a step has that no walk fulfilled together."""
-    wanted = dict(map(decision_of, step.when))
-    if not wanted or any(
-        all(walk.decisions.get(name) is yes for name, yes in wanted.items()) for walk in walks
-    ):
+    """Say which conditions of a step no walk fulfilled."""
+    wanted = [decision_of(condition) for condition in step.when]
+    for name, yes in wanted:
+        if (name, not yes) in wanted:
+            return f"; no answer to {name} lets it come up"
+    if not wanted or any(all(walk.decisions.get(name) is yes for name, yes in wanted) for walk in walks):
         return ""
-    said = " and ".join(f"{name}: {'yes' if yes else 'no'}" for name, yes in wanted.items())
+    said = " and ".join(f"{name}: {'yes' if yes else 'no'}" for name, yes in wanted)
     return f"; none decided {said}"
 
 
