@@ -16,6 +16,7 @@ from assistant.cli_evaluate import evaluate
 from assistant.cli_journal import export, import_, learn, verify
 from assistant.cli_notes import notes
 from assistant.cli_options import Engine, JobsDir, Model, jobs_folder
+from assistant.cli_rehearse import rehearse
 from assistant.cli_reverse import reverse
 from assistant.cli_torque import torque_app
 from assistant.errors import AssistantError
@@ -36,6 +37,7 @@ app.command()(verify)
 app.command()(export)
 app.command("import")(import_)
 app.command()(learn)
+app.command()(rehearse)
 
 _OUT: Final = Console()
 _MODES: Final = (

@@ -13,7 +13,6 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
 
-import numpy as np
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
@@ -23,15 +22,13 @@ from assistant.errors import AssistantError
 from assistant.hearing.ear import Ear
 from assistant.hearing.engines import open_engine
 from assistant.hearing.grammar import words_of
-from assistant.hearing.recogniser import Recognised, Recogniser
-from assistant.hearing.sources import BLOCK
+from assistant.hearing.recogniser import Recogniser
 from assistant.job.folder import JobFolder
 from assistant.job.state import JobState
 from assistant.record.write import write_record
+from assistant.simulate.ears import Ears, Speech, speakers_here
 from assistant.simulate.mechanic import MOST_TRIES, SHORT_ROUTE, Saying, Tally, same_meaning, way_back
-from assistant.simulate.noise import mix, workshop
-from assistant.simulate.voices import MechanicVoice, mechanics
-from assistant.sound import RATE, Samples, Sound, join, silence
+from assistant.simulate.noise import workshop
 from assistant.speaking.engines import open_voice
 from assistant.speaking.mouth import VoiceMouth
 from assistant.speaking.outputs import FileOutput
@@ -45,35 +42,6 @@ from assistant.work.watch import ConsoleWatcher
 PROCEDURE: Final = "generator-set-head"
 ROUTE: Final = "short"
 _NOISE_S: Final = 20.0
-_UNNATURAL: Final = 0.2
-"""How often any voice may speak, the robots among them; else it is one of the natural ones, where there are."""
-
-_LEAD_S, _TAIL_S = 0.4, 0.8
-
-
-@dataclass
-class _Ears:
-    """The path of a microphone: sound in, utterances out, each recognised and worked at once."""
-
-    ear: Ear
-    conductor: Conductor
-    clock: MovedClock
-
-    def hear(self, sound: Sound) -> list[Recognised]:
-        """Let the assistant hear a piece of sound; gives what it made of it."""
-        heard = []
-        for block in _blocks(sound):
-            self.clock.pass_time(BLOCK / RATE)
-            self.conductor.sound(block)
-            for each in self.ear.push(block):
-                heard.append(each)
-                self.conductor.take(each)
-        return heard
-
-
-def _blocks(sound: Sound) -> Iterator[Samples]:
-    whole = len(sound.samples) // BLOCK * BLOCK
-    yield from sound.samples[:whole].reshape(-1, BLOCK)
 
 
 @dataclass
@@ -82,12 +50,9 @@ class _Demo:
 
     conductor: Conductor
     folder: JobFolder
-    ears: _Ears
+    ears: Ears
     clock: MovedClock
-    speakers: tuple[MechanicVoice, ...]
-    noise: Sound
-    snr_db: float
-    rng: random.Random
+    speech: Speech
     tally: Tally = field(default_factory=Tally)
     stuck: str = ""
 
@@ -129,15 +94,9 @@ class _Demo:
 
     def _say(self, console: Console, words: str, *, again: bool = False) -> tuple[Intent, ...]:
         """Say something against the noise, again more naturally; gives the intents that were accepted."""
-        natural = [speaker for speaker in self.speakers if speaker.engine == self.speakers[0].engine]
-        unnatural = self.rng.random() < _UNNATURAL and not again
-        speaker = self.rng.choice(self.speakers if unnatural else natural)
+        speaker = self.speech.speaker(natural=again)
         console.print(f"[bold cyan]   says[/]  {words} [dim]({speaker.name})[/]", highlight=False)
-        spoken = speaker.say(words, self.rng.randrange(1 << 16))
-        whole = join([silence(_LEAD_S), spoken, silence(_TAIL_S)])
-        start = self.rng.randrange(len(self.noise.samples))
-        noise = Sound(np.roll(self.noise.samples, -start))
-        heard = self.ears.hear(mix(whole, noise, self.snr_db))
+        heard = self.ears.hear(self.speech.said(words, speaker))
         return tuple(intent for each in heard if each.accepted for intent in each.intents)
 
 
@@ -197,9 +156,7 @@ def _open(
     snr_db: float,
     seed: int,
 ) -> "_Demo":
-    speakers = mechanics()
-    if not speakers:
-        raise AssistantError("there is no voice for the simulated mechanic", do="see callout ready")
+    speech = Speech(speakers_here(), workshop(_NOISE_S, seed), snr_db, random.Random(seed))
     recogniser = Recogniser(open_engine(engine, model=model))
     today = datetime.now(UTC)
     _make(out)
@@ -218,10 +175,8 @@ def _open(
         f"[dim]hearing with {recogniser.engine.name}; {snr_db:g} dB above the noise of a workshop; "
         f"the mechanic's voices are synthetic[/]"
     )
-    ears = _Ears(Ear(recogniser=recogniser, grammar_now=conductor.grammar), conductor, clock)
-    return _Demo(
-        conductor, folder, ears, clock, speakers, workshop(_NOISE_S, seed), snr_db, random.Random(seed)
-    )
+    ears = Ears(Ear(recogniser=recogniser, grammar_now=conductor.grammar), conductor, clock)
+    return _Demo(conductor, folder, ears, clock, speech)
 
 
 def _make(out: Path) -> None:
