@@ -32,6 +32,10 @@ class Names(AbstractSet[str]):
         """Count them."""
         return len(self.older) + len(self.newer)
 
+    def __hash__(self) -> int:
+        """Go by the names, however they are kept."""
+        return hash(self.older | self.newer)
+
     def __repr__(self) -> str:
         """Show them in order."""
         return f"Names({sorted(self)})"

@@ -7,6 +7,7 @@ against the dialogue's own. Nothing here knows a procedure: the rules look at th
 from collections.abc import Callable, Mapping
 from typing import Final
 
+from assistant.dialogue.names import names_of
 from assistant.errors import TorqueError
 from assistant.hearing.grammar import words_of
 from assistant.job.closeout import open_items
@@ -75,6 +76,12 @@ def _item_left_open(scene: Scene, dice: Dice) -> Move:
     return Move("no")
 
 
+def _told(scene: Scene, _dice: Dice) -> Move:
+    """Give one of the answers that the procedure expects, such as which end is up."""
+    expected = names_of(scene.route)["told"]
+    return Move(expected[0] if expected else "cancel")
+
+
 ANSWERS: Final[Mapping[str, Rule]] = {
     "begin": _always("yes"),
     "caution": _always("yes"),
@@ -83,6 +90,10 @@ ANSWERS: Final[Mapping[str, Rule]] = {
     "value": _value_read_back,
     "out-of-limits": _out_of_limits,
     "accept-reason": _always(_REASON),
+    "no-place": _always("yes"),
+    "applied": _always("yes"),
+    "reuse": _always(_REASON),
+    "told": _told,
     "out-of-order": lambda _scene, dice: Move("yes" if dice.falls(0.3) else "no"),
     "final": _always("yes"),
     "clicked": _always("yes"),
