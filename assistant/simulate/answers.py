@@ -76,10 +76,10 @@ def _item_left_open(scene: Scene, dice: Dice) -> Move:
     return Move("no")
 
 
-def _told(scene: Scene, _dice: Dice) -> Move:
-    """Give one of the answers that the procedure expects, such as which end is up."""
-    expected = names_of(scene.route)["told"]
-    return Move(expected[0] if expected else "cancel")
+def _told(scene: Scene, dice: Dice) -> Move:
+    """Try the answers that the procedure expects of its parts, such as which end is up, until one is taken."""
+    expected = sorted(names_of(scene.route)["told"])
+    return Move(dice.rng.choice(expected) if expected else "cancel")
 
 
 ANSWERS: Final[Mapping[str, Rule]] = {

@@ -1,3 +1,4 @@
+from collections import Counter
 from collections.abc import Iterator
 
 import pytest
@@ -40,10 +41,14 @@ def test_shipped_values_can_be_meant(name: str) -> None:
 def test_shipped_tools_come_out_and_kit_goes_in(name: str) -> None:
     """Every tool that goes in is taken out later, every part of the kit is used, every group tightened to its end."""
     procedure = SHIPPED[name]
-    goes_in = [tool for step in procedure.steps for tool in step.put_in]
-    comes_out = [tool for step in procedure.steps for tool in step.take_out]
-    assert sorted(goes_in) == sorted(comes_out) == sorted(procedure.tools)
-    assert {part for step in procedure.steps for part in step.use} == set(procedure.parts)
+    goes_in, comes_out = Counter[str](), Counter[str]()
+    for step in procedure.steps:
+        goes_in.update(step.put_in)
+        comes_out.update(step.take_out)
+    assert goes_in == comes_out
+    assert set(goes_in) == set(procedure.tools)
+    used = {part for step in procedure.steps for part in (*step.use, *step.take_off, *step.put_back)}
+    assert used == set(procedure.parts)
     for group in procedure.groups.values():
         steps = [step for step in procedure.steps if step.tighten and step.tighten.group == group.name]
         route = route_through(procedure)
