@@ -9,19 +9,20 @@ from collections.abc import Mapping
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import value_of
 from assistant.dialogue.reply import Line
-from assistant.dialogue.steps import go_to, is_settled, prompt
+from assistant.dialogue.steps import go_to, is_settled, prompt, what_comes_first
 from assistant.dialogue.turn import Turn
 from assistant.dialogue.waiting import say_time_left
 from assistant.job.events import GroupLoosened, StepReached, StepReopened, SuspectCleared, WorkedBefore
-from assistant.job.way import is_any_open, is_ready, missing_before, next_step, resting_on, steps_of
+from assistant.job.way import is_any_open, is_ready, next_step, resting_on, steps_of
 from assistant.procedure.model import Step
 
 
 def on_next(turn: Turn, _intent: Intent) -> None:
     """Move to the next step that is ready; not past one that could be done here and now."""
     if is_ready(turn.route, turn.state, turn.step):
-        turn.say("step.still-open", number=turn.step_number(turn.step.step))
-        prompt(turn, turn.step)
+        if not turn.has_spoken:  # else "done" has just told what it still wants
+            turn.say("step.still-open", number=turn.step_number(turn.step.step))
+            prompt(turn, turn.step)
     elif step := next_step(turn.route, turn.state, turn.step.step):
         go_to(turn, step)
     elif is_any_open(turn.route, turn.state):
@@ -34,9 +35,7 @@ def on_next(turn: Turn, _intent: Intent) -> None:
 def held_back(turn: Turn) -> bool:
     """Tell whether work has to wait for a step that this one rests on; a gate is gone to, others are asked about."""
     step = turn.step
-    if is_settled(turn, step) or step.step in turn.state.worked_before:
-        return False
-    missing = missing_before(turn.route, turn.state, step)
+    missing = () if is_settled(turn, step) else what_comes_first(turn, step)
     gate = next((each for each in missing if each.check), None)
     if gate is not None:
         turn.say("gate.first", number=turn.step_number(gate.step))
@@ -92,7 +91,8 @@ def on_reopen(turn: Turn, intent: Intent) -> None:
     if step.tighten:
         turn.record(GroupLoosened(group=step.tighten.group, step=step.step))
     turn.tone("recorded")
-    turn.say("reopened", number=turn.step_number(step.step), count=len(suspect))
+    key = "reopened" if suspect else "reopened.alone"
+    turn.say(key, number=turn.step_number(step.step), count=len(suspect))
     _ask_or_read(turn, step, _groups_on(turn, step))
 
 
@@ -150,6 +150,7 @@ def not_good(turn: Turn, about: Mapping[str, str]) -> None:
     turn.record(StepReopened(step=step.step, suspect=suspect))
     if step.tighten:
         turn.record(GroupLoosened(group=step.tighten.group, step=step.step))
+    turn.say("step.to-do", number=turn.step_number(step.step))
     prompt(turn, step)
 
 
