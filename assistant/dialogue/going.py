@@ -13,7 +13,7 @@ from assistant.dialogue.steps import go_to, is_settled, prompt, what_comes_first
 from assistant.dialogue.turn import Turn
 from assistant.dialogue.waiting import say_time_left
 from assistant.job.events import GroupLoosened, StepReached, StepReopened, SuspectCleared, WorkedBefore
-from assistant.job.way import is_any_open, is_ready, next_step, resting_on, steps_of
+from assistant.job.way import is_any_open, is_ready, missing_before, next_step, resting_on, steps_of
 from assistant.procedure.model import Step
 
 
@@ -86,14 +86,30 @@ def on_reopen(turn: Turn, intent: Intent) -> None:
     if step.step not in turn.state.done and step.step not in turn.state.skipped:
         turn.say("step.to-do", number=turn.step_number(step.step))
         return
-    suspect = resting_on(turn.route, turn.state, step.step)
-    turn.record(StepReopened(step=step.step, suspect=suspect), StepReached(step=step.step))
-    if step.tighten:
-        turn.record(GroupLoosened(group=step.tighten.group, step=step.step))
+    before = set(turn.state.suspect)
+    _reopen(turn, step)
+    turn.record(StepReached(step=step.step))
     turn.tone("recorded")
-    key = "reopened" if suspect else "reopened.alone"
-    turn.say(key, number=turn.step_number(step.step), count=len(suspect))
+    count = len(set(turn.state.suspect) - before)
+    key = "reopened" if count else "reopened.alone"
+    turn.say(key, number=turn.step_number(step.step), count=count)
     _ask_or_read(turn, step, _groups_on(turn, step))
+
+
+def _reopen(turn: Turn, step: Step) -> None:
+    """Have a step done again, and make suspect what rests on it; of a tightening one, its group comes loose."""
+    turn.record(StepReopened(step=step.step, suspect=resting_on(turn.route, turn.state, step.step)))
+    if step.tighten:
+        _loosen(turn, step.tighten.group, step)
+
+
+def _loosen(turn: Turn, group: str, because: Step) -> None:
+    """Put a group back to nothing: all steps that tightened it are to be done again, its first stages too."""
+    for step in turn.route.steps:
+        if step.tighten and step.tighten.group == group and step.step in turn.state.done:
+            suspect = resting_on(turn.route, turn.state, step.step)
+            turn.record(StepReopened(step=step.step, suspect=suspect))
+    turn.record(GroupLoosened(group=group, step=because.step))
 
 
 def _groups_on(turn: Turn, step: Step) -> list[str]:
@@ -109,7 +125,14 @@ def _ask_or_read(turn: Turn, step: Step, groups: list[str]) -> None:
     if groups:
         turn.ask("loosen", {"step": step.step, "groups": "|".join(groups)})
     else:
-        go_to(turn, step)
+        go_to(turn, _first_to_tighten(turn, step))
+
+
+def _first_to_tighten(turn: Turn, step: Step) -> Step:
+    """Give the step that begins a group which came loose: its first stages are another step's, before this one."""
+    group = step.tighten.group if step.tighten else None
+    missing = missing_before(turn.route, turn.state, step)
+    return next((each for each in missing if each.tighten and each.tighten.group == group), step)
 
 
 def loosen_line(turn: Turn, about: Mapping[str, str]) -> Line:
@@ -122,10 +145,7 @@ def loosen(turn: Turn, about: Mapping[str, str], *, yes: bool) -> None:
     """Take the answer for one group; its steps are to be done again if it comes loose."""
     group, *others = about["groups"].split("|")
     if yes:
-        for step in turn.route.steps:
-            if step.tighten and step.tighten.group == group and step.step in turn.state.done:
-                turn.record(StepReopened(step=step.step))
-        turn.record(GroupLoosened(group=group, step=about["step"]))
+        _loosen(turn, group, turn.route.step(about["step"]))
         turn.tone("recorded")
     _ask_or_read(turn, turn.route.step(about["step"]), others)
 
@@ -146,10 +166,7 @@ def still_good(turn: Turn, about: Mapping[str, str]) -> None:
 def not_good(turn: Turn, about: Mapping[str, str]) -> None:
     """Have a suspect step done again; of a tightening one, the group begins from nothing."""
     step = turn.route.step(about["step"])
-    suspect = resting_on(turn.route, turn.state, step.step)
-    turn.record(StepReopened(step=step.step, suspect=suspect))
-    if step.tighten:
-        turn.record(GroupLoosened(group=step.tighten.group, step=step.step))
+    _reopen(turn, step)
     turn.say("step.to-do", number=turn.step_number(step.step))
     prompt(turn, step)
 

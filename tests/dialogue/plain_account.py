@@ -49,7 +49,7 @@ class Account:
 
     def __init__(self, route: Route) -> None:
         self.route = route
-        self._kept: list[tuple[Entry, bool]] = []
+        self._kept: list[Entry] = []
         self._begin()
 
     def _begin(self) -> None:
@@ -66,24 +66,21 @@ class Account:
         self.positions: dict[tuple[str, int], dict[str, Any]] = {}
         self.acts: dict[str, set[int]] = {}
 
-    def hear(self, entries: Iterable[Entry], *, loosening: bool) -> None:
-        """Take in what a turn recorded; `loosening`: the turn answered whether a group comes loose."""
+    def hear(self, entries: Iterable[Entry]) -> None:
+        """Take in what a turn recorded."""
         for entry in entries:
             if entry.event.kind == "undone":
                 turn = entry.event.turn
-                self._kept = [pair for pair in self._kept if pair[0].turn != turn]
+                self._kept = [kept for kept in self._kept if kept.turn != turn]
                 self._begin()
-                for kept, was_loosening in self._kept:
-                    self._take(kept.event, loosening=was_loosening)
+                for kept in self._kept:
+                    self._take(kept.event)
             elif entry.event.kind in SPEAKS_OF_THE_MACHINE:
-                self._kept.append((entry, loosening))
-                self._take(entry.event, loosening=loosening)
+                self._kept.append(entry)
+                self._take(entry.event)
 
-    def _take(self, event: Any, *, loosening: bool) -> None:
-        take = getattr(self, "_" + event.kind.replace("-", "_"), None)
-        if event.kind == "step-reopened":
-            self._reopened(event, loosening=loosening)
-        elif take:
+    def _take(self, event: Any) -> None:
+        if take := getattr(self, "_" + event.kind.replace("-", "_"), None):
             take(event)
 
     # the steps
@@ -98,11 +95,10 @@ class Account:
         self.done.discard(event.step)
         self.suspect.discard(event.step)
 
-    def _reopened(self, event: Any, *, loosening: bool) -> None:
+    def _step_reopened(self, event: Any) -> None:
         above = {name for name in self.done if event.step in rests_on(self.route.procedure, name)}
-        if not loosening:
-            assert set(event.suspect) == above, f"{event.step}: suspect {event.suspect}, not {above}"
-            self.suspect |= above
+        assert set(event.suspect) == above, f"{event.step}: suspect {event.suspect}, not {above}"
+        self.suspect |= above
         for names in (self.done, self.skipped, self.suspect, self.cut):
             names.discard(event.step)
         for answers in (self.answered, self.values):
@@ -230,14 +226,15 @@ class Account:
             left = part.count - self.used[name]
             if left > 0 and any(name in step.use for step in self.mine()):
                 found["kit", name, left] += 1
+        groups_open = {item[1] for item in found if item[0] == "position"}
         for step in self.mine():
-            found.update(self._of_step(step))
+            found.update(self._of_step(step, groups_open))
         return found
 
-    def _of_step(self, step: Step) -> Iterable[Item]:
+    def _of_step(self, step: Step, groups_open: set[str]) -> Iterable[Item]:
         if step.step in self.suspect:
             yield "suspect", step.step
-        elif step.tighten:
+        elif step.tighten and step.tighten.group in groups_open:
             return
         elif step.step in self.skipped:
             yield "skipped", step.step

@@ -58,8 +58,7 @@ def _final(state: JobState) -> set[tuple[str, int]]:
 def _accounts(route: Route, told: list[Told]) -> Iterator[tuple[Account, Told]]:
     account = Account(route)
     for turn in told:
-        question = turn.before.question
-        account.hear(turn.entries, loosening=question is not None and question.name == "loosen")
+        account.hear(turn.entries)
         yield account, turn
 
 
