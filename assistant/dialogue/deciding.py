@@ -37,6 +37,8 @@ def decide(turn: Turn, about: Mapping[str, str], *, yes: bool) -> None:
     out = len(about_it) - len(here)
     if here and out:
         turn.say("decided.both", count=len(here), out=out)
-    elif about_it:
-        turn.say("decided.in" if here else "decided.out", count=len(about_it))
+    elif here:
+        turn.say("decided.in", count=len(here))
+    elif out:
+        turn.say("decided.out", count=out)
     complete(turn, step)

@@ -91,8 +91,10 @@ def on_reopen(turn: Turn, intent: Intent) -> None:
     turn.record(StepReached(step=step.step))
     turn.tone("recorded")
     count = len(set(turn.state.suspect) - before)
-    key = "reopened" if count else "reopened.alone"
-    turn.say(key, number=turn.step_number(step.step), count=count)
+    if count:
+        turn.say("reopened", number=turn.step_number(step.step), count=count)
+    else:
+        turn.say("reopened.alone", number=turn.step_number(step.step))
     _ask_or_read(turn, step, _groups_on(turn, step))
 
 
