@@ -34,8 +34,11 @@ def decide(turn: Turn, about: Mapping[str, str], *, yes: bool) -> None:
     turn.record(DecisionTaken(step=step.step, decision=name, yes=yes))
     about_it = [each for each in turn.route.steps if depends_on(each, name)]
     here = [each for each in about_it if applies(each, turn.state.decisions)]
-    if here:
+    out = len(about_it) - len(here)
+    if here and out:
+        turn.say("decided.both", count=len(here), out=out)
+    elif here:
         turn.say("decided.in", count=len(here))
-    if out := len(about_it) - len(here):
+    elif out:
         turn.say("decided.out", count=out)
     complete(turn, step)

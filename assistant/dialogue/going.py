@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import value_of
 from assistant.dialogue.reply import Line
-from assistant.dialogue.steps import go_to, is_settled, prompt
+from assistant.dialogue.steps import go_to, is_settled, prompt, what_comes_first
 from assistant.dialogue.turn import Turn
 from assistant.dialogue.waiting import say_time_left
 from assistant.job.events import GroupLoosened, StepReached, StepReopened, SuspectCleared, WorkedBefore
@@ -20,8 +20,9 @@ from assistant.procedure.model import Step
 def on_next(turn: Turn, _intent: Intent) -> None:
     """Move to the next step that is ready; not past one that could be done here and now."""
     if is_ready(turn.route, turn.state, turn.step):
-        turn.say("step.still-open", number=turn.step_number(turn.step.step))
-        prompt(turn, turn.step)
+        if not turn.has_spoken:  # else "done" has just told what it still wants
+            turn.say("step.still-open", number=turn.step_number(turn.step.step))
+            prompt(turn, turn.step)
     elif step := next_step(turn.route, turn.state, turn.step.step):
         go_to(turn, step)
     elif is_any_open(turn.route, turn.state):
@@ -34,9 +35,7 @@ def on_next(turn: Turn, _intent: Intent) -> None:
 def held_back(turn: Turn) -> bool:
     """Tell whether work has to wait for a step that this one rests on; a gate is gone to, others are asked about."""
     step = turn.step
-    if is_settled(turn, step) or step.step in turn.state.worked_before:
-        return False
-    missing = missing_before(turn.route, turn.state, step)
+    missing = () if is_settled(turn, step) else what_comes_first(turn, step)
     gate = next((each for each in missing if each.check), None)
     if gate is not None:
         turn.say("gate.first", number=turn.step_number(gate.step))
@@ -87,13 +86,32 @@ def on_reopen(turn: Turn, intent: Intent) -> None:
     if step.step not in turn.state.done and step.step not in turn.state.skipped:
         turn.say("step.to-do", number=turn.step_number(step.step))
         return
-    suspect = resting_on(turn.route, turn.state, step.step)
-    turn.record(StepReopened(step=step.step, suspect=suspect), StepReached(step=step.step))
-    if step.tighten:
-        turn.record(GroupLoosened(group=step.tighten.group, step=step.step))
+    before = set(turn.state.suspect)
+    _reopen(turn, step)
+    turn.record(StepReached(step=step.step))
     turn.tone("recorded")
-    turn.say("reopened", number=turn.step_number(step.step), count=len(suspect))
+    count = len(set(turn.state.suspect) - before)
+    if count:
+        turn.say("reopened", number=turn.step_number(step.step), count=count)
+    else:
+        turn.say("reopened.alone", number=turn.step_number(step.step))
     _ask_or_read(turn, step, _groups_on(turn, step))
+
+
+def _reopen(turn: Turn, step: Step) -> None:
+    """Have a step done again, and make suspect what rests on it; of a tightening one, its group comes loose."""
+    turn.record(StepReopened(step=step.step, suspect=resting_on(turn.route, turn.state, step.step)))
+    if step.tighten:
+        _loosen(turn, step.tighten.group, step)
+
+
+def _loosen(turn: Turn, group: str, because: Step) -> None:
+    """Put a group back to nothing: all steps that tightened it are to be done again, its first stages too."""
+    for step in turn.route.steps:
+        if step.tighten and step.tighten.group == group and step.step in turn.state.done:
+            suspect = resting_on(turn.route, turn.state, step.step)
+            turn.record(StepReopened(step=step.step, suspect=suspect))
+    turn.record(GroupLoosened(group=group, step=because.step))
 
 
 def _groups_on(turn: Turn, step: Step) -> list[str]:
@@ -109,7 +127,14 @@ def _ask_or_read(turn: Turn, step: Step, groups: list[str]) -> None:
     if groups:
         turn.ask("loosen", {"step": step.step, "groups": "|".join(groups)})
     else:
-        go_to(turn, step)
+        go_to(turn, _first_to_tighten(turn, step))
+
+
+def _first_to_tighten(turn: Turn, step: Step) -> Step:
+    """Give the step that begins a group which came loose: its first stages are another step's, before this one."""
+    group = step.tighten.group if step.tighten else None
+    missing = missing_before(turn.route, turn.state, step)
+    return next((each for each in missing if each.tighten and each.tighten.group == group), step)
 
 
 def loosen_line(turn: Turn, about: Mapping[str, str]) -> Line:
@@ -122,10 +147,7 @@ def loosen(turn: Turn, about: Mapping[str, str], *, yes: bool) -> None:
     """Take the answer for one group; its steps are to be done again if it comes loose."""
     group, *others = about["groups"].split("|")
     if yes:
-        for step in turn.route.steps:
-            if step.tighten and step.tighten.group == group and step.step in turn.state.done:
-                turn.record(StepReopened(step=step.step))
-        turn.record(GroupLoosened(group=group, step=about["step"]))
+        _loosen(turn, group, turn.route.step(about["step"]))
         turn.tone("recorded")
     _ask_or_read(turn, turn.route.step(about["step"]), others)
 
@@ -146,10 +168,8 @@ def still_good(turn: Turn, about: Mapping[str, str]) -> None:
 def not_good(turn: Turn, about: Mapping[str, str]) -> None:
     """Have a suspect step done again; of a tightening one, the group begins from nothing."""
     step = turn.route.step(about["step"])
-    suspect = resting_on(turn.route, turn.state, step.step)
-    turn.record(StepReopened(step=step.step, suspect=suspect))
-    if step.tighten:
-        turn.record(GroupLoosened(group=step.tighten.group, step=step.step))
+    _reopen(turn, step)
+    turn.say("step.to-do", number=turn.step_number(step.step))
     prompt(turn, step)
 
 

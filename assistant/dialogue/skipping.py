@@ -44,8 +44,10 @@ def leave_out(turn: Turn, about: About) -> None:
     counting.leave_pass(turn, turn.route.step(about["step"]))
     turn.record(StepSkipped(step=about["step"], reason=about["reason"], by=about.get("by", "")))
     turn.tone("recorded")
+    broken_off = turn.has_spoken
     turn.say("step.skipped", number=turn.step_number(about["step"]))
-    say_if_none_is_left(turn)
+    if not broken_off:
+        say_if_none_is_left(turn)
 
 
 HANDLERS = {"skip": on_skip}

@@ -54,7 +54,10 @@ def read(turn: Turn, step: Step) -> None:
 
 def prompt(turn: Turn, step: Step) -> None:
     """Say what a step wants now, without reading it out again."""
-    if step.step in turn.state.suspect:
+    asks = step.action in ("check", "decide") or step.step in turn.state.suspect
+    if asks and not is_settled(turn, step) and (first := what_comes_first(turn, step)):
+        turn.say("comes-first", number=turn.step_number(first[0].step))
+    elif step.step in turn.state.suspect:
         turn.ask("suspect", {"step": step.step})
     elif is_settled(turn, step):
         turn.say("step.done-before")
@@ -62,6 +65,12 @@ def prompt(turn: Turn, step: Step) -> None:
         turn.ask("caution", {"step": step.step})
     else:
         READERS[step.action](turn, step)
+
+
+def what_comes_first(turn: Turn, step: Step) -> tuple[Step, ...]:
+    """Give the open steps that a step rests on, unless it is done before them for a reason."""
+    before = step.step in turn.state.worked_before
+    return () if before else way.missing_before(turn.route, turn.state, step)
 
 
 def is_settled(turn: Turn, step: Step) -> bool:
@@ -104,7 +113,8 @@ def complete(turn: Turn, step: Step) -> None:
     turn.record(StepDone(step=step.step))
     turn.record(*moves_of(turn, step))
     turn.tone("recorded")
-    turn.say("step.done", number=turn.step_number(step.step))
+    if way.is_any_open(turn.route, turn.state) or not turn.has_spoken:
+        turn.say("step.done", number=turn.step_number(step.step))
     say_counts(turn, step)
     say_if_none_is_left(turn)
     ask_lacking(turn, step)

@@ -10,7 +10,7 @@ from assistant.dialogue.noting import end_note
 from assistant.dialogue.questions import QUESTIONS, on_cancel
 from assistant.dialogue.reply import Slot
 from assistant.dialogue.standing import event_line
-from assistant.dialogue.steps import prompt
+from assistant.dialogue.steps import is_settled, prompt
 from assistant.dialogue.turn import Turn
 from assistant.job.events import HelperCalled, JobTakenUp, Paused, Resumed, Undone, VoiceSet
 from assistant.job.way import steps_of
@@ -96,6 +96,8 @@ def on_undo(turn: Turn, intent: Intent) -> None:
         turn.record(Undone(turn=past.turn))
         turn.tone("recorded")
         turn.say("undone", what=event_line(turn, past.events))
+        if is_settled(turn, turn.step):
+            return
         if turn.step.action == "do":
             turn.say("step.to-do", number=turn.step_number(turn.step.step))
         prompt(turn, turn.step)

@@ -36,6 +36,11 @@ class Turn:
         """The step that the reading is at."""
         return self.route.step(self.state.at or self.route.steps[0].step)
 
+    @property
+    def has_spoken(self) -> bool:
+        """Whether something was said in this turn already: by an earlier one of two commands in one breath."""
+        return bool(self._parts)
+
     def step_number(self, name: str) -> int:
         """Give the number by which a step is spoken of, from 1."""
         return self.route.place(name) + 1
@@ -48,8 +53,10 @@ class Turn:
             self.state = fold(self.state, entry)
 
     def say(self, key: str, **slots: Slot) -> None:
-        """Add a line to the reply."""
-        self._parts.append(Line(key, slots))
+        """Add a line to the reply; none is said twice in one breath."""
+        line = Line(key, slots)
+        if line not in self._parts:
+            self._parts.append(line)
 
     def add(self, part: Line | PlayNote) -> None:
         """Add a line that was made elsewhere, or a note to be played."""

@@ -1,5 +1,7 @@
 """Waiting times: started by voice, run on the wall clock, ended by an end test that must pass."""
 
+from decimal import Decimal
+
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.steps import DONE, READERS, owns, say_meanwhile
 from assistant.dialogue.turn import Turn
@@ -20,10 +22,12 @@ def running(turn: Turn) -> tuple[tuple[str, Timer], ...]:
 
 
 def left(turn: Turn, timer: Timer) -> Quantity:
-    """Give the time that is left in whole minutes, rounded up, or in seconds below two minutes."""
+    """Give the time that is left, rounded up: to seconds, from two minutes to minutes, from two hours to quarters."""
     seconds = timer.left_s(turn.now)
     if seconds <= 120:  # noqa: PLR2004  (two minutes)
         return Quantity(value=round(seconds), unit="s")
+    if seconds >= 7200:  # noqa: PLR2004  (two hours)
+        return Quantity(value=Decimal(-int(-seconds // 900)) / 4, unit="h")
     return Quantity(value=-int(-seconds // 60), unit="min")
 
 

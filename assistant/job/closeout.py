@@ -70,10 +70,16 @@ def _group_steps(steps: Iterable[Step]) -> dict[str, str]:
     return {step.tighten.group: step.step for step in steps if step.tighten}
 
 
+def _told_by_positions(route: Route, state: JobState) -> set[str]:
+    """Name the tightening steps of groups that are open anyway; of a final group, a step can still be left."""
+    groups = {item.group for item in _positions(route, state)}
+    return {step.step for step in route.steps if step.tighten and step.tighten.group in groups}
+
+
 def _steps(route: Route, state: JobState) -> Iterator[OpenItem]:
-    told = {*state.suspect, *stale(route, state)}
+    told = {*state.suspect, *stale(route, state), *_told_by_positions(route, state)}
     for step in open_steps(route, state):
-        if not step.tighten and step.step not in told:
+        if step.step not in told:
             yield OpenItem(kind="step", step=step.step)
 
 
@@ -84,9 +90,10 @@ def _suspect(route: Route, state: JobState) -> Iterator[OpenItem]:
 
 
 def _skipped(route: Route, state: JobState) -> Iterator[OpenItem]:
-    """Find steps left out, but for tightening ones: their positions speak for them."""
+    """Find steps left out, but for tightening ones whose positions speak for them."""
+    told = _told_by_positions(route, state)
     for step in steps_of(route, state):
-        if step.step in state.skipped and not step.tighten:
+        if step.step in state.skipped and step.step not in told:
             yield OpenItem(kind="skipped", step=step.step, what=state.skipped[step.step])
 
 

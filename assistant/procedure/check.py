@@ -139,6 +139,23 @@ def _first_start(procedure: Procedure) -> Iterator[Finding]:
             )
 
 
+def _before_first_start(procedure: Procedure) -> Iterator[Finding]:
+    """Find steps that rest on one that comes after close-out, and do not come after it themselves."""
+    late: set[str] = set()
+    before = ""
+    for number, step in enumerate(procedure.steps):
+        below = {before} if step.rests_on is None else set(step.rests_on)
+        if step.step in procedure.first_start:
+            late.add(step.step)
+        elif wrong := sorted(below & late):
+            yield Finding(
+                path=("steps", number, "step"),
+                what=f"step {step.step} rests on {wrong[0]}, which comes with the first start",
+                do="put it into first_start too, or before it",
+            )
+        before = step.step
+
+
 def _hold_points(procedure: Procedure) -> Iterator[Finding]:
     for number, step in enumerate(procedure.steps):
         if step.check and step.check.hold and not procedure.people:
@@ -157,6 +174,7 @@ _FINDERS: Final = (
     _conditions,
     _rests,
     _first_start,
+    _before_first_start,
     _hold_points,
     value_findings,
 )

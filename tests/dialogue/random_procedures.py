@@ -1,143 +1,242 @@
-"""Random procedures and random talk for the property tests: small, but with everything that a job can have."""
+"""Random procedures, random talk over them, and a driver that keeps every turn of such a talk."""
 
+import json
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from hypothesis import strategies as st
 
 from assistant.dialogue.intents import SPOKEN, Intent
-from assistant.procedure.model import Procedure
+from assistant.dialogue.manager import Outcome, handle
+from assistant.dialogue.phrasing import load_phrasebook
+from assistant.dialogue.questions import QUESTIONS
+from assistant.job.events import Entry, Event, Heard, JobOpened, Refused, Replied
+from assistant.job.fold import fold
+from assistant.job.memory import MemoryStore
+from assistant.job.state import JobState
+from assistant.job.way import open_steps
+from assistant.procedure.load import parse_procedure
 from assistant.procedure.route import Route, route_through
 
-STAGES: tuple[list[Any], ...] = (
+BOOK = load_phrasebook()
+PEOPLE = ("anna", "bert")
+REASONS = ("do it later", "part missing", "on instruction", "damaged")
+REMEDIES = ("new bolt", "left as it is")
+
+LAST_STAGES: tuple[list[Any], ...] = (
+    [{"torque": "20 N.m"}],
     ["snug", {"torque": "20 N.m"}],
     [{"torque": "10 N.m"}, {"angle": "90 deg"}],
-    [{"torque": "15 N.m"}, {"back_off": "1 turn"}, {"torque": "30 N.m"}],
-    [{"rise": "1/4 turn", "until": "seated"}, {"torque": "12 N.m"}],
-    [{"rise": "1/4 turn", "until": "18 N.m", "rounds": [1, 2], "clicks": True}],
+    [{"torque": "30 N.m"}, {"back_off": "1/2 turn"}, {"torque": "12 N.m"}],
+    ["snug", {"rise": "1/4 turn", "until": "seated"}],
+    [{"rise": "1/4 turn", "until": "18 N.m", "rounds": [2, 3]}],
+    [{"share": "50 %"}, {"torque": "20 N.m"}, {"check": "20 N.m"}],
 )
-WORDS = ("one", "two", "three", "four", "seven")
-SLOTS: dict[str, st.SearchStrategy[dict[str, str]]] = {
-    **dict.fromkeys(
-        ("position-done", "position-again", "correct"), st.sampled_from(WORDS).map(lambda n: {"position": n})
-    ),
-    **dict.fromkeys(("go-to", "reopen"), st.sampled_from(WORDS).map(lambda n: {"step": n})),
-    "mark": st.tuples(
-        st.sampled_from(WORDS), st.sampled_from(("doubtful", "damaged", "broken", "sound"))
-    ).map(lambda pair: {"position": pair[0], "standing": pair[1]}),
-    "reason": st.sampled_from(("do it later", "on instruction", "anna", "new bolt", "left as it is")).map(
-        lambda reason: {"reason": reason}
-    ),
-    "measured": st.sampled_from(
-        (
-            {"value": "point two", "unit": "millimetres"},
-            {"value": "point nine", "unit": "millimetres"},
-            {"value": "five", "unit": "newton metres"},
-        )
-    ),
-    "in-unit": st.just({"unit": "inch pounds"}),
-    "no-value": st.just({"value": "point two"}),
-}
-NEEDING = frozenset(name for name, slots in SPOKEN.items() if slots) - set(SLOTS)
-"""Intents whose slots are not drawn here; those that may go without a slot are said without."""
-OPTIONAL = frozenset({"torque", "sequence", "open"})
-TALKED = sorted((set(SPOKEN) - NEEDING | OPTIONAL) | {"tick", "not-understood", "returned"})
+LAYOUTS = ({"line": 1}, {"line": 2}, {"circle": 3}, {"rectangle": "2x2"})
 
 
 @st.composite
-def routes(draw: st.DrawFn) -> Route:
-    """Draw a procedure of three to seven steps, and its whole way."""
-    count = draw(st.integers(3, 7))
-    groups = {
-        f"group {n}": {"count": draw(st.integers(1, 3)), "stages": draw(st.sampled_from(STAGES))}
-        for n in range(2)
+def procedures(draw: st.DrawFn) -> Route:
+    """Draw a procedure of one to ten steps, some in a repeat, with all that an author can write."""
+    tools, parts = ["pin", "plug"], {"gasket": {"use_once": True}, "ring": {"count": 2}}
+    groups = {f"{name} bolts": draw(_groups()) for name in ("red", "blue")}
+    steps: list[dict[str, Any]] = []
+    decided: list[str] = []
+    for number in range(draw(st.integers(1, 8))):
+        step = draw(
+            _steps(f"s{number}", tuple(groups), tuple(step["step"] for step in steps), tuple(decided))
+        )
+        decided += [step["decide"]["name"]] if "decide" in step else []
+        steps.append(step)
+    repeat = draw(st.sampled_from([[], [_REPEAT]]))
+    # Nothing but another of them may rest on a step that comes with the first start.
+    last = 0 if repeat else draw(st.integers(0, min(2, len(steps) - 1)))
+    written = {
+        "procedure": "Random",
+        "revision": 1,
+        "demonstration": True,
+        "about": "Invented.",
+        "cautions": ["Look out."],
+        "people": list(PEOPLE),
+        "read_back": draw(st.sampled_from(["next", "yes"])),
+        "groups": groups,
+        "parts": parts,
+        "tools": tools,
+        "steps": [*steps, *repeat],
+        "first_start": [step["step"] for step in steps[len(steps) - last :]],
     }
-    steps = [draw(_step(number, count)) for number in range(count)]
-    first_start = [steps[-1]["step"]] if draw(st.booleans()) else []
-    return route_through(
-        Procedure.model_validate(
-            {
-                "procedure": "Random",
-                "revision": 1,
-                "about": "Invented.",
-                "cautions": "Mind.",
-                "groups": groups,
-                "steps": steps,
-                "first_start": first_start,
-                "people": ["anna"],
-                "parts": {"ring": {"use_once": True}},
-                "tools": ["pin"],
-                "read_back": draw(st.sampled_from(("next", "yes"))),
-            }
-        )
-    )
+    return route_through(parse_procedure(json.dumps(written), name="random"))
+
+
+_REPEAT = {
+    "repeat": "side",
+    "each": ["left", "right"],
+    "groups": {"{side} nuts": {"count": 2, "stages": [{"torque": "8 N.m"}]}},
+    "steps": [
+        {"step": "lay", "say": "Lay the {side} plate on."},
+        {"step": "nuts", "say": "Tighten the {side} nuts.", "tighten": "{side} nuts", "rests_on": "lay"},
+    ],
+}
 
 
 @st.composite
-def _step(draw: st.DrawFn, number: int, _count: int) -> dict[str, Any]:
-    actions: tuple[dict[str, Any], ...] = (
-        {},
-        {"use": "ring"},
-        {"put_in": "pin"},
-        {"take_out": "pin"},
-        {"tighten": draw(st.sampled_from(("group 0", "group 1")))},
-        {"measure": {"what": "the gap", "least": "0.1 mm", "most": "0.3 mm", "gauge": "0.01 mm"}},
-        {"wait": {"least": "20 min", "test": "Is it soft?"}},
-        {"check": {"ask": "Is it square?", "if_not": "Turn it.", "hold": draw(st.booleans())}},
-        {"helper": "turn it until I say stop"},
-    )
-    if number == 0:
-        decide: dict[str, Any] = {"decide": {"name": "apart", "ask": "Is it apart?"}}
-        return {"step": "step-0", "say": "Look.", **draw(st.sampled_from(({}, decide)))}
-    step: dict[str, Any] = {"step": f"step-{number}", "say": "Do it.", **draw(st.sampled_from(actions))}
+def _groups(draw: st.DrawFn) -> dict[str, Any]:
+    return {"layout": draw(st.sampled_from(LAYOUTS)), "stages": draw(st.sampled_from(LAST_STAGES))}
+
+
+@st.composite
+def _steps(
+    draw: st.DrawFn, name: str, groups: tuple[str, ...], before: tuple[str, ...], decided: tuple[str, ...]
+) -> dict[str, Any]:
+    step: dict[str, Any] = {"step": name, "say": f"Do the {name} thing."}
+    step |= draw(st.sampled_from(_actions(name, groups)))
     if draw(st.integers(0, 3)) == 0:
-        step["rests_on"] = draw(st.lists(st.sampled_from([f"step-{n}" for n in range(number)]), max_size=2))
-    if draw(st.integers(0, 5)) == 0:
-        step["caution"] = {"say": "It bites.", "severe": draw(st.booleans())}
+        step["caution"] = {"say": "It is hot.", "severe": draw(st.booleans())}
+    if draw(st.booleans()) and decided:
+        wanted = draw(st.sampled_from(["", "not "]))
+        step["when"] = [wanted + draw(st.sampled_from(decided))]
+    if draw(st.integers(0, 2)) == 0:
+        step["rests_on"] = draw(_some_of(before))
     return step
 
 
-Said = list[Intent] | int
-"""One utterance: what it means, or the number of a sensible one, which depends on where the job then is."""
+def _some_of(names: tuple[str, ...]) -> st.SearchStrategy[list[str]]:
+    return st.lists(st.sampled_from(names), max_size=2, unique=True) if names else st.just([])
+
+
+def _actions(name: str, groups: tuple[str, ...]) -> tuple[dict[str, Any], ...]:
+    check = {"ask": f"Is {name} so?", "if_not": "Make it so."}
+    return (
+        {},
+        {"use": "gasket"},
+        {"use": "ring", "put_in": "pin"},
+        {"take_out": "pin", "put_in": ["plug"]},
+        {"helper": "turn the wheel."},
+        {"tighten": groups[0]},
+        {"tighten": groups[1]},
+        {"tighten": {"group": groups[0], "stages": [1]}},
+        {"measure": {"what": "the gap", "least": "0.10 mm", "most": "0.30 mm", "gauge": "0.02 mm"}},
+        {"wait": {"least": "20 min", "test": f"Is {name} cool?"}},
+        {"check": check},
+        {"check": check},
+        {"check": {**check, "hold": True}},
+        {"decide": {"name": f"about {name}", "ask": f"Was {name} apart?"}},
+    )
+
+
+_NUMBERS = st.sampled_from(["one", "two", "three", "four", "nine"])
+_STEPS = ("one", "two", "three", "four", "five", "six", "eight", "forty")
+SLOTS: dict[str, st.SearchStrategy[dict[str, str]]] = {
+    **{
+        name: _NUMBERS.map(lambda number: {"position": number})
+        for name in ("position-done", "correct", "position-again")
+    },
+    **{name: st.sampled_from(_STEPS).map(lambda number: {"step": number}) for name in ("go-to", "reopen")},
+    "mark": st.tuples(_NUMBERS, st.sampled_from(["doubtful", "damaged", "stripped", "sound"])).map(
+        lambda pair: {"position": pair[0], "standing": pair[1]}
+    ),
+    "measured": st.sampled_from(["point two", "point one one", "point three one", "one"]).map(
+        lambda value: {"value": value, "unit": "millimetres"}
+    ),
+    "in-unit": st.sampled_from(["inch pounds", "newton metres"]).map(lambda unit: {"unit": unit}),
+    "torque": st.sampled_from([{}, {"group": "red bolts"}]),
+    "sequence": st.sampled_from([{}, {"group": "blue bolts"}]),
+    "reason": st.sampled_from((*REASONS, *REMEDIES)).map(lambda reason: {"reason": reason}),
+}
+ANYTHING = sorted(set(SPOKEN) | {"tick", "not-understood", "too-long", "returned"})
+OFTEN = (
+    "go-to",
+    "reopen",
+    "undo",
+    "mark",
+    "position-done",
+    "position-again",
+    "skip",
+    "finish",
+    "no",
+    "all-done",
+)
+
+Move = list[Intent] | None
+"""What one utterance means; None goes on as somebody would who works the job."""
 
 
 @st.composite
-def _anything(draw: st.DrawFn) -> list[Intent]:
-    """Draw what one utterance may mean: one or two intents, whatever they are."""
-    names = draw(st.lists(st.sampled_from(TALKED), min_size=1, max_size=2))
-    return [Intent(name=name, slots=draw(SLOTS.get(name, st.just({})))) for name in names]
+def utterances(draw: st.DrawFn) -> Move:
+    """Draw one utterance: mostly what goes on with the job, else up to three intents of any kind."""
+    if draw(st.integers(0, 9)) < 6:
+        return None
+    names = draw(st.sampled_from((OFTEN, OFTEN, tuple(ANYTHING))))
+    several = draw(st.sampled_from([1, 1, 1, 2, 3]))
+    said = [draw(st.sampled_from(names)) for _ in range(several)]
+    return [Intent(name=name, slots=draw(SLOTS.get(name, st.just({})))) for name in said]
 
 
-def talks(most: int = 50) -> st.SearchStrategy[list[Said]]:
-    """Draw a talk: mostly what a mechanic would say there, and anything at all between."""
-    said: st.SearchStrategy[Said] = st.one_of(*[st.integers(0, 19)] * 6, _anything())
-    return st.lists(said, min_size=most // 2, max_size=most)
+def talks(longest: int) -> st.SearchStrategy[list[Move]]:
+    """Draw a whole talk."""
+    return st.lists(utterances(), min_size=longest // 2, max_size=longest)
 
 
-BY_MODE: dict[str, tuple[tuple[str, dict[str, str]], ...]] = {
-    "paused": (("resume", {}),),
-    "reason": (("reason", {"reason": "do it later"}),),
-    "remedy": (("reason", {"reason": "new bolt"}), ("reason", {"reason": "left as it is"})),
-    "person": (("reason", {"reason": "anna"}),),
-    "note": (("note-end", {}),),
-    "played": (("stop", {}),),
-    "tighten": (
-        *[("done", {})] * 6,
-        ("all-done", {}),
-        *[("click", {})] * 2,
-        ("position-done", {"position": "two"}),
-        ("next", {}),
-    ),
-    "measure": (*[("measured", {"value": "point two", "unit": "millimetres"})] * 3, ("next", {})),
-    "wait": (("timer-start", {}), ("done", {}), ("next", {}), ("next", {})),
-    "step": (("done", {}), ("next", {})),
-}
-"""What a mechanic would say, by the mode; to a question mostly yes."""
-
-ANSWERS: tuple[tuple[str, dict[str, str]], ...] = (*[("yes", {})] * 5, ("no", {}))
+def going_on(route: Route, state: JobState) -> list[Intent]:
+    """Give what somebody would say who works the job: answers where it asks, done where it does not."""
+    if state.paused or state.open_note is not None:
+        return [Intent(name="resume" if state.paused else "note-end")]
+    if state.question is not None:
+        return [_answer(QUESTIONS[state.question.name].mode)]
+    return _working(route, state)
 
 
-def sensible(mode: str, choice: int) -> list[Intent]:
-    """Give what somebody might well say in a mode."""
-    ways = BY_MODE.get(mode, ANSWERS)
-    name, slots = ways[choice % len(ways)]
-    return [Intent(name=name, slots=slots)]
+def _working(route: Route, state: JobState) -> list[Intent]:
+    if not open_steps(route, state):
+        return [Intent(name="finish")]
+    step = route.step(state.at or route.steps[0].step)
+    if step.step in state.done | set(state.skipped) and step.step not in state.suspect:
+        return [Intent(name="next")]
+    if step.wait and step.step not in state.timers:
+        return [Intent(name="timer-start")]
+    if step.measure and step.step not in state.measured:
+        return [Intent(name="measured", slots={"value": "point two", "unit": "millimetres"})]
+    return [Intent(name="done"), Intent(name="next")]
+
+
+def _answer(mode: str) -> Intent:
+    said = {"reason": REASONS[0], "remedy": REMEDIES[0], "person": PEOPLE[0], "close": REASONS[0]}
+    return Intent(name="reason", slots={"reason": said[mode]}) if mode in said else Intent(name="yes")
+
+
+@dataclass(frozen=True)
+class Told:
+    """One turn of a talk: what was meant, the state before and after, what was recorded and answered."""
+
+    intents: tuple[str, ...]
+    before: JobState
+    after: JobState
+    entries: tuple[Entry, ...]
+    outcome: Outcome
+    words: str
+
+
+def tell(route: Route, talk: list[Move]) -> tuple[list[Told], MemoryStore]:
+    """Work a whole talk out from the beginning, keeping every turn and every event."""
+    store, state, told = MemoryStore(), JobState(), []
+    now = datetime(2026, 3, 2, 8, tzinfo=UTC)
+    for number, move in enumerate([[Intent(name="opened")], None, *talk]):
+        now += timedelta(minutes=7)
+        intents = going_on(route, state) if move is None else move
+        outcome = handle(route, state, intents, now, heard=_heard(number, intents))
+        words = BOOK.sentences(outcome.reply)
+        said: tuple[Event, ...] = (Replied(words=words, passing=outcome.reply.passing),) if words else ()
+        entries = store.append(state.turn + 1, now, (*outcome.events, *said))
+        before = state
+        for entry in entries:
+            state = fold(state, entry)
+        told.append(Told(tuple(each.name for each in intents), before, state, entries, outcome, words))
+    return told, store
+
+
+def _heard(number: int, intents: list[Intent]) -> JobOpened | Heard | Refused:
+    names = tuple(intent.name for intent in intents)
+    if number == 0:
+        return JobOpened(job="random", procedure="random", revision=1)
+    return Refused() if names == ("not-understood",) else Heard(words="", intents=names)

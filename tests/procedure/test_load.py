@@ -108,3 +108,11 @@ def test_unknown_route_names_those_there_are() -> None:
     """A route that is not there is refused with those that are."""
     with pytest.raises(ProcedureError, match="it has short"):
         route_through(parse_procedure(GOOD, name="good.yaml"), "long")
+
+
+def test_step_that_rests_on_the_first_start_is_told() -> None:
+    """What comes after close-out cannot be what a step before it waits for."""
+    with pytest.raises(
+        ProcedureError, match="step gap rests on screw-down, which comes with the first start"
+    ):
+        parse_procedure(GOOD.replace("routes:", "first_start: screw-down\nroutes:"), name="good.yaml")
