@@ -12,6 +12,7 @@ from typing import Any, Final, Literal
 
 from pydantic import Field, model_validator
 
+from assistant.procedure.sounds import Sounds
 from assistant.procedure.values import Measure, WorkOut
 from assistant.procedure.written import Names
 from assistant.procedure.written import Written as _Written
@@ -160,7 +161,8 @@ class Procedure(_Written):
     `routes` name shorter ways through it, as lists of step names in order. `tools` are what goes
     into the machine and must come out again; `parts` are the kit. `people` can be named at a hold point and
     as who asked for a departure. `first_start` names the steps that come after close-out. `read_back` says when
-    what is final counts: at once, the answer being its read-back ("next"), or after a yes ("yes").
+    what is final counts: at once, the answer being its read-back ("next"), or after a yes ("yes"). `pronounce`
+    says how words of the names sound that a recogniser does not know (`procedure.sounds`).
     """
 
     procedure: str
@@ -173,6 +175,7 @@ class Procedure(_Written):
     tools: Names = ()
     people: Names = ()
     read_back: Literal["next", "yes"] = "next"
+    pronounce: Mapping[str, Sounds] = {}
     steps: tuple[Step, ...] = Field(min_length=1)
     first_start: Names = ()
     routes: Mapping[str, Names] = {}

@@ -12,10 +12,10 @@ from dataclasses import replace
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.manager import Outcome, handle
 from assistant.dialogue.modes import mode_of
-from assistant.dialogue.names import names_of
 from assistant.dialogue.phrasing import Phrasebook
 from assistant.errors import AssistantError
 from assistant.hearing.grammar import Grammar, load_grammar
+from assistant.hearing.pronouncing import grammar_for
 from assistant.hearing.recogniser import Recognised, typed
 from assistant.job.events import Event, Heard, JobOpened, PositionWorked, Refused, Replied
 from assistant.job.fold import fold, replay
@@ -89,7 +89,7 @@ class Conductor:
     def _plain_grammar(self) -> Grammar:
         mode = mode_of(self._route, self.state)
         if mode not in self._grammars:
-            self._grammars[mode] = load_grammar(mode, names_of(self._route))
+            self._grammars[mode] = grammar_for(self._route, mode)
         return self._grammars[mode]
 
     def begin(self) -> None:

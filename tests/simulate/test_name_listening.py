@@ -1,0 +1,39 @@
+"""Names spoken by synthetic voices, heard by the product's recogniser."""
+
+from assistant.hearing.sayable import names
+from assistant.procedure.load import parse_procedure
+from assistant.simulate.name_listening import HeardName, confusions, hear_names
+
+TEXT = """
+procedure: Named bench
+revision: 1
+about: Invented, for the tests.
+cautions: Lock the drive.
+groups: {carrier bolts: {count: 2, stages: [snug]}}
+steps: [{step: a, say: Fit it., tighten: carrier bolts}]
+"""
+
+
+def test_names_are_heard_as_themselves_without_noise() -> None:
+    """Each name is spoken by every voice; far above the noise most of them are heard as what they are."""
+    heard = list(hear_names(parse_procedure(TEXT, name="bench.yaml"), snr_db=40, engine="pocketsphinx"))
+    assert {each.said for each in heard} == {"torque carrier bolts", "note about carrier bolts"}
+    assert sum(each.right for each in heard) * 2 > len(heard)
+    assert all(each.right or each.heard != "torque carrier bolts" for each in heard)
+
+
+def test_confusions_are_told_by_name() -> None:
+    """A name is told once, with what it was taken for and how many voices were not understood."""
+    name, other = names(parse_procedure(TEXT, name="bench.yaml"))
+    rows = [
+        HeardName(name, "torque carrier bolts", "steady", "torque cover bolts", right=False),
+        HeardName(name, "torque carrier bolts", "quick", "", right=False),
+        HeardName(name, "torque carrier bolts", "large", "torque carrier bolts", right=True),
+        HeardName(other, "note about carrier bolts", "large", "note carrier bolts", right=True),
+    ]
+    [found] = confusions(rows, 10)
+    assert found.path == ("groups", "carrier bolts")
+    assert found.what == (
+        "'torque carrier bolts' at 10 dB was taken for 'torque cover bolts', "
+        "and not understood from 1 of 3 voices"
+    )
