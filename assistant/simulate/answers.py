@@ -27,6 +27,7 @@ _NOT_YET: Final = 0.15
 _SEATED: Final = 0.4
 """How often a fastener that is drawn down by parts of a turn is seated with this one."""
 
+_MEASURES_ANEW: Final = 0.8
 _ALL_AT_ONCE: Final = 0.15
 _BY_NUMBER: Final = 0.4
 
@@ -134,7 +135,7 @@ def _measure(scene: Scene, dice: Dice) -> Move:
 
 
 def _work_out(scene: Scene, dice: Dice) -> Move:
-    """Have the value worked out; where that cannot be, measure again what it comes from, once."""
+    """Have the value worked out; where that cannot be, measure again what it comes from, a few times."""
     if lacking := _first_the_missing(scene):
         return lacking
     try:
@@ -147,7 +148,7 @@ def _work_out(scene: Scene, dice: Dice) -> Move:
 def _measure_anew(scene: Scene, dice: Dice) -> Move | None:
     needed = needs_of(scene.step.value) if scene.step.value else ()
     givers = [step for name in needed if scene.route.step(step := scene.route.givers[name]).measure]
-    if not givers or not dice.once(f"anew for {scene.step.step}", 1.0):
+    if not givers or not dice.falls(_MEASURES_ANEW):
         return None
     dice.anew.add(givers[-1])
     return _go_to(scene, givers[-1])
@@ -212,7 +213,8 @@ def _redo_position(scene: Scene) -> Move | None:
 def _measure_again(scene: Scene, dice: Dice) -> Move | None:
     measured = scene.state.measured.get(scene.step.step)
     stands = measured is None or measured.verdict in GOOD or scene.step.step in scene.state.accepted
-    if stands and scene.step.step not in dice.anew:
+    lacks_reading = scene.step.step in scene.state.readings
+    if stands and not lacks_reading and scene.step.step not in dice.anew:
         return None
     dice.anew.discard(scene.step.step)
     words = say_value(scene, dice)

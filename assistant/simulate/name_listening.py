@@ -33,6 +33,8 @@ _CARRIERS: Final = {
 """By the kind of a name, the grammar in which it can be said, and one way to say it there."""
 
 _NOISE_S: Final = 20.0
+_MOST_UNHEARD: Final = 0.5
+"""Being asked again costs a breath, being taken for something else may cost an engine."""
 
 
 @dataclass(frozen=True)
@@ -80,13 +82,16 @@ def _told(intent: Intent) -> str:
 
 
 def confusions(heard: Sequence[HeardName], snr_db: float) -> tuple[Finding, ...]:
-    """Give a finding for each name that was not heard as itself by some voice; `what` says by how many and as what."""
+    """Give a finding for each name that was taken for something else, or not understood from most of the voices."""
     by_name: dict[Name, list[HeardName]] = {}
     for each in heard:
         by_name.setdefault(each.name, []).append(each)
-    return tuple(
-        _confused(name, rows, snr_db) for name, rows in by_name.items() if not all(row.right for row in rows)
-    )
+    return tuple(_confused(name, rows, snr_db) for name, rows in by_name.items() if _is_confused(rows))
+
+
+def _is_confused(rows: Sequence[HeardName]) -> bool:
+    taken = any(row.heard and not row.right for row in rows)
+    return taken or sum(not row.right for row in rows) > _MOST_UNHEARD * len(rows)
 
 
 def _confused(name: Name, rows: Sequence[HeardName], snr_db: float) -> Finding:

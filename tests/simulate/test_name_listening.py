@@ -37,3 +37,14 @@ def test_confusions_are_told_by_name() -> None:
         "'torque carrier bolts' at 10 dB was taken for 'torque cover bolts', "
         "and not understood from 1 of 3 voices"
     )
+
+
+def test_asked_again_by_a_few_is_no_confusion() -> None:
+    """A name that some voices have to say twice is let be; one that most have to is told."""
+    name, _ = names(parse_procedure(TEXT, name="bench.yaml"))
+    rows = [HeardName(name, "torque carrier bolts", str(n), "", right=n > 0) for n in range(3)]
+    assert confusions(rows, 10) == ()
+    unheard = [HeardName(name, "torque carrier bolts", str(n), "", right=n > 1) for n in range(3)]
+    assert [each.what for each in confusions(unheard, 10)] == [
+        "'torque carrier bolts' at 10 dB was not understood from 2 of 3 voices"
+    ]
