@@ -27,7 +27,7 @@ _NOT_YET: Final = 0.15
 _SEATED: Final = 0.4
 """How often a fastener that is drawn down by parts of a turn is seated with this one."""
 
-_MEASURES_ANEW: Final = 0.8
+_MOST_TRIES: Final = 4
 _ALL_AT_ONCE: Final = 0.15
 _BY_NUMBER: Final = 0.4
 
@@ -148,8 +148,9 @@ def _work_out(scene: Scene, dice: Dice) -> Move:
 def _measure_anew(scene: Scene, dice: Dice) -> Move | None:
     needed = needs_of(scene.step.value) if scene.step.value else ()
     givers = [step for name in needed if scene.route.step(step := scene.route.givers[name]).measure]
-    if not givers or not dice.falls(_MEASURES_ANEW):
+    if not givers or dice.tried[scene.step.step] == _MOST_TRIES:
         return None
+    dice.tried[scene.step.step] += 1
     dice.anew.add(givers[-1])
     return _go_to(scene, givers[-1])
 

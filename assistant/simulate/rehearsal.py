@@ -11,27 +11,25 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Final, Protocol
+from typing import Final
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.phrasing import load_phrasebook
 from assistant.dialogue.reply import Reply
 from assistant.hearing.grammar import words_of
-from assistant.hearing.recogniser import Recognised, typed
+from assistant.hearing.recogniser import Recognised
 from assistant.job.closeout import OpenItem, open_items
 from assistant.job.events import Entry
 from assistant.job.folder import JobFolder
 from assistant.job.state import JobState
 from assistant.procedure.route import Route
+from assistant.simulate.door import WORDS_A_SECOND, Door
 from assistant.simulate.mechanic import same_meaning, way_back
 from assistant.simulate.scene import Move, Scene
 from assistant.simulate.worker import Habits, Worker
 from assistant.speaking.mouth import NoMouth
 from assistant.work.clock import MovedClock
 from assistant.work.conductor import Conductor
-
-WORDS_A_SECOND: Final = 2.5
-"""How quickly is spoken; common practice, no source."""
 
 _BEGAN: Final = datetime(2026, 1, 5, 8, tzinfo=UTC)
 _LOST, _GIVES_UP, _STUCK = 12, 18, 40
@@ -42,25 +40,6 @@ _BACK: Final = 4
 """How often in a row something may not be heard; how many words are spent on taking one mishearing back."""
 
 _LONGEST_WALK: Final = 20_000
-
-
-class Door(Protocol):
-    """How the mechanic is heard."""
-
-    def hear(self, conductor: Conductor, clock: MovedClock, words: str) -> Sequence[Recognised]:
-        """Let the job hear some words and act on them; time passes as long as they take."""
-        ...
-
-
-class TypedDoor:
-    """Hears every word as it was meant."""
-
-    def hear(self, conductor: Conductor, clock: MovedClock, words: str) -> Sequence[Recognised]:
-        """Let the job have the words as if they had been typed."""
-        clock.pass_time(len(words.split()) / WORDS_A_SECOND)
-        heard = typed(words_of(words), conductor.grammar())
-        conductor.take(heard)
-        return (heard,)
 
 
 @dataclass(frozen=True)
