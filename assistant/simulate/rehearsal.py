@@ -164,7 +164,8 @@ class _Walk:
     def _look(self) -> None:
         """See whether the last saying led anywhere the walk has not been."""
         mark = _mark(self._state)
-        self._idle = self._idle + 1 if mark in self._seen else 0
+        if self._unheard == 0:  # else it was not the job that led nowhere
+            self._idle = self._idle + 1 if mark in self._seen else 0
         self._seen.add(mark)
         self.reached |= {self._state.at} - {""}
         self.left_open = open_items(self.route, self._state)
@@ -229,7 +230,8 @@ def _mark(state: JobState) -> object:
     question = state.question and (state.question.name, tuple(sorted(state.question.about.items())))
     steps = (state.at, state.done, frozenset(state.skipped), frozenset(state.suspect), state.worked_before)
     counted = ((name, len(readings)) for name, readings in state.readings.items())
-    values = (frozenset(state.measured), frozenset(state.worked), state.accepted, frozenset(counted))
+    measured = frozenset((name, str(found.value)) for name, found in state.measured.items())
+    values = (measured, frozenset(state.worked), state.accepted, frozenset(counted))
     turned = (frozenset(state.acts.items()), frozenset(state.turned.items()))
     timers = frozenset((name, timer.told) for name, timer in state.timers.items())
     flags = (state.cautions_acknowledged, state.helping, state.closing, frozenset(state.accepted_open))
