@@ -17,6 +17,7 @@ from assistant.cli_journal import export, import_, learn, verify
 from assistant.cli_notes import notes
 from assistant.cli_options import Engine, JobsDir, Model, jobs_folder
 from assistant.cli_rehearse import rehearse
+from assistant.cli_reverse import reverse
 from assistant.cli_torque import torque_app
 from assistant.errors import AssistantError
 from assistant.work.camera import ENVIRONMENT
@@ -30,6 +31,7 @@ app = typer.Typer(
 
 app.add_typer(torque_app, name="torque")
 app.command()(evaluate)
+app.command()(reverse)
 app.command()(notes)
 app.command()(verify)
 app.command()(export)
@@ -40,7 +42,7 @@ app.command()(rehearse)
 _OUT: Final = Console()
 _MODES: Final = (
     "The active grammar: check, close, measure, note, paused, person, played, question, reason, remedy, "
-    "speaking, start, step, tighten, value, wait; "
+    "speaking, start, step, tighten, told, value, wait; "
     "by default all together."
 )
 

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Final
 
 from assistant.dialogue.intents import Intent
+from assistant.dialogue.naming import open_what, settle_line
 from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.steps import go_to
 from assistant.dialogue.turn import Turn
@@ -21,7 +22,7 @@ def item_line(turn: Turn, item: OpenItem) -> Line:
     """Say one open item."""
     slots: dict[str, Slot] = {
         "number": turn.step_number(item.step),
-        "what": item.what,
+        "what": open_what(item),
         "count": len(item.positions) or item.count,
         "positions": item.positions,
     }
@@ -87,7 +88,7 @@ def on_finish(turn: Turn, _intent: Intent) -> None:
     """Go through what is open, item by item; then the first start, if the procedure has one; then close."""
     if _unsettled(turn):
         turn.ask("close-open")
-    elif turn.route.procedure.first_start and not turn.state.closing:
+    elif _has_first_start(turn) and not turn.state.closing:
         _begin_first_start(turn)
     else:
         _say_after_heat(turn)
@@ -98,6 +99,11 @@ def accept(turn: Turn, _about: Mapping[str, str], reason: str) -> None:
     """Accept the first open item as it is, with its reason, and go on to the next."""
     turn.record(OpenAccepted(item=_named(_unsettled(turn)[0]), reason=reason))
     on_finish(turn, Intent(name="finish"))
+
+
+def _has_first_start(turn: Turn) -> bool:
+    """Tell whether any of the checks of the first start is on this route."""
+    return any(name in turn.route.under for name in turn.route.procedure.first_start)
 
 
 def _begin_first_start(turn: Turn) -> None:
@@ -128,8 +134,11 @@ def close(turn: Turn) -> None:
 
 def _named(item: OpenItem) -> str:
     """Name an open item in the journal, in plain words."""
+    several = f", {item.count} of them" if item.kind == "inside" and item.count > 1 else ""
     what = (
-        f"{item.group} {', '.join(map(str, item.positions))}: {item.standing}" if item.standing else item.what
+        f"{item.group} {', '.join(map(str, item.positions))}: {item.standing}"
+        if item.standing
+        else f"{item.what}{several}"
     )
     return f"{item.kind} at {item.step}" + (f" ({what})" if what else "")
 
@@ -141,8 +150,12 @@ def back_to_work(turn: Turn) -> None:
     missing = missing_before(turn.route, turn.state, wanted)
     gate = next((step for step in missing if step.check), None)
     go_to(turn, gate or wanted)
-    if gate is None and wanted.step in turn.state.done and item.positions:
+    if gate is not None or wanted.step not in turn.state.done:
+        return
+    if item.positions:
         turn.say("open.settle", position=item.positions[0])
+    elif line := settle_line(item):
+        turn.add(line)
 
 
 HANDLERS = {"open": on_open, "finish": on_finish}

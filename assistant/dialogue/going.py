@@ -13,18 +13,18 @@ from assistant.dialogue.steps import go_to, is_settled, prompt
 from assistant.dialogue.turn import Turn
 from assistant.dialogue.waiting import say_time_left
 from assistant.job.events import GroupLoosened, StepReached, StepReopened, SuspectCleared, WorkedBefore
-from assistant.job.way import missing_before, next_step, open_steps, ready_steps, resting_on, steps_of
+from assistant.job.way import is_any_open, is_ready, missing_before, next_step, resting_on, steps_of
 from assistant.procedure.model import Step
 
 
 def on_next(turn: Turn, _intent: Intent) -> None:
     """Move to the next step that is ready; not past one that could be done here and now."""
-    if turn.step in ready_steps(turn.route, turn.state):
+    if is_ready(turn.route, turn.state, turn.step):
         turn.say("step.still-open", number=turn.step_number(turn.step.step))
         prompt(turn, turn.step)
     elif step := next_step(turn.route, turn.state, turn.step.step):
         go_to(turn, step)
-    elif open_steps(turn.route, turn.state):
+    elif is_any_open(turn.route, turn.state):
         turn.say("meanwhile.none")
         say_time_left(turn)
     else:
@@ -99,7 +99,7 @@ def on_reopen(turn: Turn, intent: Intent) -> None:
 def _groups_on(turn: Turn, step: Step) -> list[str]:
     """Give the groups that were tightened in steps that rest on this one, each once."""
     own = step.tighten.group if step.tighten else ""
-    on_it = [each for each in turn.route.steps if step.step in turn.route.rests[each.step] and each.tighten]
+    on_it = [each for each in turn.route.steps if each.tighten and turn.route.rests(each.step, step.step)]
     worked = {group for group, _ in turn.state.ledger}
     names = dict.fromkeys(each.tighten.group for each in on_it if each.tighten)
     return [name for name in names if name in worked and name != own]

@@ -50,6 +50,20 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "caution": (),  # say the caution again
         # measuring
         "measured": ("value", "unit"),
+        # parts, tools and supplies; a thing is a part's name or a label
+        "off": ("thing", "spot"),  # it came off, into which place
+        "put": ("thing", "spot"),  # it lies there
+        "put-back": ("thing",),  # it is where it came from
+        "where-is": ("thing",),
+        "label": ("thing",),  # a part gets a label, and a note that describes it
+        "what-is": ("thing",),  # play that note
+        "fitted": ("thing",),  # a part of the kit is fitted
+        "reuse": ("thing",),  # the old part is fitted again (asks for a reason)
+        "kit-left": ("thing",),  # how many of it are left
+        "applied": ("supply",),  # it was put on
+        "tool-in": ("tool",),
+        "tool-out": ("tool",),
+        "inside": (),  # what is still in the machine
         "reading": (),  # another reading of the same
         "value-of": ("name",),  # what was measured, last or by its name
         "how-so": (),  # from which numbers

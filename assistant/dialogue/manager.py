@@ -18,8 +18,10 @@ from assistant.dialogue import (
     going,
     hearing,
     judging,
+    kit,
     measuring,
     noting,
+    parts,
     playing,
     questions,
     recalling,
@@ -52,6 +54,8 @@ HANDLERS: Final[Mapping[str, Handler]] = {
     **judging.HANDLERS,
     **tooling.HANDLERS,
     **measuring.HANDLERS,
+    **parts.HANDLERS,
+    **kit.HANDLERS,
     **recalling.HANDLERS,
     **waiting.HANDLERS,
     **questions.HANDLERS,
@@ -99,6 +103,10 @@ BESIDE_A_QUESTION: Final = frozenset(
         "how-so",
         "last",
         "time-left",
+        "where-is",
+        "what-is",
+        "kit-left",
+        "inside",
     }
 )
 """What can be said while a question is pending; anything else waits for the answer."""

@@ -7,6 +7,7 @@ test); the others hang on something just said, and "undo" only drops them.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from assistant.dialogue import (
     closing,
@@ -14,7 +15,9 @@ from assistant.dialogue import (
     gates,
     going,
     judging,
+    kit,
     measuring,
+    parts,
     skipping,
     tightening,
     waiting,
@@ -178,6 +181,18 @@ QUESTIONS: Mapping[str, Question] = {
         reason=judging.mend,
         mode="remedy",
     ),
+    "told": Question(words=parts.told_line, reason=parts.take_told, mode="told"),
+    "no-place": Question(
+        words=parts.no_place_line,
+        yes=parts.off_without_place,
+        no=lambda turn, _about: turn.say("part.say-place"),
+    ),
+    "applied": Question(
+        words=kit.applied_line,
+        yes=kit.applied_after_all,
+        no=kit.not_applied,
+    ),
+    "reuse": Question(words=kit.reuse_line, reason=kit.reuse, mode="reason"),
     "cut-short": Question(
         words=lambda turn, about: Line(
             "ask.cut-short", {"left": waiting.left(turn, turn.state.timers[about["step"]])}
@@ -245,6 +260,10 @@ QUESTIONS: Mapping[str, Question] = {
 }
 
 
+AFTER_WHAT_COMES_FIRST: Final = frozenset({"check", "decide", "wait-test", "suspect"})
+"""Questions whose answer counts only where everything that the step rests on was dealt with."""
+
+
 def question_line(turn: Turn) -> Line | None:
     """Give the words of the pending question, or None where nothing is asked."""
     question = turn.state.question
@@ -258,6 +277,8 @@ def on_answer(turn: Turn, intent: Intent) -> None:
         turn.say("answer.to-nothing")
         return
     turn.close_question(intent.name)
+    if question.name in AFTER_WHAT_COMES_FIRST and going.held_back(turn):
+        return
     answers = QUESTIONS[question.name]
     (answers.yes if intent.name == "yes" else answers.no)(turn, question.about)
 

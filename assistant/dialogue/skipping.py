@@ -19,11 +19,11 @@ About = Mapping[str, str]
 def on_skip(turn: Turn, _intent: Intent) -> None:
     """Ask why a step is to be left out; a gate cannot be."""
     step = turn.step
-    if step.check is not None:
+    if step.step in turn.state.done:
+        turn.say("step.already", number=turn.step_number(step.step))
+    elif step.check is not None:
         turn.say("skip.gate")
         READERS["check"](turn, step)
-    elif step.step in turn.state.done:
-        turn.say("step.already", number=turn.step_number(step.step))
     else:
         turn.ask("skip-reason", {"step": step.step})
 

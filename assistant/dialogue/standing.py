@@ -3,6 +3,7 @@
 from decimal import Decimal
 
 from assistant.dialogue.intents import Intent
+from assistant.dialogue.naming import thing_line
 from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.turn import Turn
 from assistant.job.events import (
@@ -38,7 +39,7 @@ def event_line(turn: Turn, events: tuple[Event, ...]) -> Line:
         return Line("undone.reading", {"number": turn.step_number(event.step)})
     if isinstance(event, _OF_A_STEP):
         return Line("undone.step", {"number": turn.step_number(event.step)})
-    return Line("undone.last")
+    return thing_line(event) or Line("undone.last")
 
 
 def on_last(turn: Turn, _intent: Intent) -> None:

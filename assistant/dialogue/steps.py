@@ -9,9 +9,10 @@ from collections.abc import Callable
 from assistant.dialogue.acts import acts_left
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line
+from assistant.dialogue.supplies import ask_lacking, moves_of, say_counts, say_things
 from assistant.dialogue.turn import Turn
 from assistant.job import way
-from assistant.job.events import CautionGiven, HelperCalled, PartUsed, StepDone, StepReached, ToolMoved
+from assistant.job.events import CautionGiven, HelperCalled, StepDone, StepReached
 from assistant.procedure.model import Step
 
 Reader = Callable[[Turn, Step], None]
@@ -43,6 +44,8 @@ def read(turn: Turn, step: Step) -> None:
         turn.record(CautionGiven(step=step.step))
         turn.say("caution", text=step.caution.say)
     turn.say("step", number=turn.step_number(step.step), text=step.say)
+    if step.action != "do" and is_open(turn, step):
+        say_things(turn, step)
     prompt(turn, step)
     if step.helper and is_open(turn, step) and turn.state.question is None:
         turn.record(HelperCalled(step=step.step, going=True))
@@ -70,7 +73,7 @@ def is_settled(turn: Turn, step: Step) -> bool:
 def wants_acknowledgement(turn: Turn, step: Step) -> bool:
     """Tell whether a step's severe caution still has to be answered with a yes."""
     severe = step.caution is not None and step.caution.severe
-    return severe and step.step not in turn.state.cautions_acknowledged | turn.state.done
+    return severe and step.step not in turn.state.cautions_acknowledged and step.step not in turn.state.done
 
 
 def go_to(turn: Turn, step: Step) -> None:
@@ -86,7 +89,7 @@ def is_open(turn: Turn, step: Step) -> bool:
 
 def say_if_none_is_left(turn: Turn) -> None:
     """Say so where no step is left, not even one that waits."""
-    if not way.open_steps(turn.route, turn.state):
+    if not way.is_any_open(turn.route, turn.state):
         turn.say("steps.all-done")
 
 
@@ -99,12 +102,20 @@ def say_meanwhile(turn: Turn) -> None:
 def complete(turn: Turn, step: Step) -> None:
     """Record that a step is done, with the parts and tools that it moves, and say so."""
     turn.record(StepDone(step=step.step))
-    turn.record(*(PartUsed(part=part, step=step.step) for part in step.use))
-    turn.record(*(ToolMoved(tool=tool, inside=True) for tool in step.put_in))
-    turn.record(*(ToolMoved(tool=tool, inside=False) for tool in step.take_out))
+    turn.record(*moves_of(turn, step))
     turn.tone("recorded")
     turn.say("step.done", number=turn.step_number(step.step))
+    say_counts(turn, step)
     say_if_none_is_left(turn)
+    ask_lacking(turn, step)
+
+
+def go_on(turn: Turn, step: Step) -> None:
+    """Go on with a step after something about it was answered: ask for what else lacks, or take it as done."""
+    if step.step not in turn.state.done:
+        DONE[step.action](turn, step)
+    else:
+        ask_lacking(turn, step)
 
 
 def on_back(turn: Turn, _intent: Intent) -> None:
@@ -140,14 +151,13 @@ def on_caution(turn: Turn, _intent: Intent) -> None:
 
 @owns(READERS, "do")
 def _read_plain(turn: Turn, step: Step) -> None:
-    for key in ("use", "put_in", "take_out"):
-        if names := getattr(step, key):
-            turn.say(f"step.{key}", names=tuple(names))
+    say_things(turn, step)
 
 
 @owns(DONE, "do")
 def _done_plain(turn: Turn, step: Step) -> None:
-    complete(turn, step)
+    if not ask_lacking(turn, step):
+        complete(turn, step)
 
 
 def step_line(turn: Turn, name: str) -> Line:

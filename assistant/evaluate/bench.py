@@ -1,6 +1,7 @@
 """What this machine takes: response, decoding, memory, the journal, resuming. Printed, never judged."""
 
 import resource
+import statistics
 import sys
 import tempfile
 import time
@@ -12,6 +13,8 @@ from typing import Final, TypeVar
 
 import numpy as np
 
+from assistant.dialogue.intents import Intent
+from assistant.dialogue.manager import handle
 from assistant.dialogue.phrasing import load_phrasebook
 from assistant.evaluate.record_time import record_times
 from assistant.hearing.ear import Ear
@@ -24,6 +27,11 @@ from assistant.hearing.sources import BLOCK
 from assistant.job.events import Heard, Replied, StepDone, StepReached
 from assistant.job.fold import replay
 from assistant.job.journal import Journal
+from assistant.job.names import Names
+from assistant.job.state import JobState
+from assistant.procedure.load import parse_procedure
+from assistant.procedure.model import Procedure
+from assistant.procedure.route import route_through
 from assistant.simulate.noise import mix, workshop
 from assistant.simulate.voices import mechanics
 from assistant.sound import RATE, Samples, Sound, join, silence
@@ -31,6 +39,7 @@ from assistant.speaking.engines import open_voice
 
 COMMANDS: Final = ("done", "next", "repeat", "where am i", "done next", "take a note", "what is open")
 ENTRIES: Final = 100_000
+SHORT_JOB, LONG_JOB = 100, 10_000
 _SNR_DB: Final = 20.0
 _LEAD_S: Final = 0.5
 _AUDIBLE: Final = 0.01
@@ -45,6 +54,7 @@ def measure(*, engine: str | None, model: Path | None) -> Iterator[tuple[str, st
     with tempfile.TemporaryDirectory() as folder:
         yield from _journal(Path(folder))
         yield from record_times(Path(folder))
+    yield from _turns()
 
 
 def _response(recogniser: Recogniser) -> Iterator[tuple[str, str]]:
@@ -121,6 +131,37 @@ def _journal(folder: Path) -> Iterator[tuple[str, str]]:
     yield f"resuming a job of {ENTRIES:,} events", f"{took_s:.1f} s"
     book, took_s = _timed(load_phrasebook)
     yield f"reading {len(book.keys)} phrases", f"{1000 * took_s:.0f} ms"
+
+
+def _turns() -> Iterator[tuple[str, str]]:
+    """Time from what was meant to the words of the answer, in the middle of a short and of a very long job."""
+    short_s, long_s = (_turn_s(steps) for steps in (SHORT_JOB, LONG_JOB))
+    yield f"a turn of a job of {SHORT_JOB:,} steps, p50", f"{1000 * short_s:.2f} ms"
+    yield f"a turn of a job of {LONG_JOB:,} steps, p50", f"{1000 * long_s:.2f} ms"
+    yield "the long one's turn, of the short one's", f"{long_s / short_s:.2f}"
+
+
+def _turn_s(steps: int) -> float:
+    route, book, now = route_through(long_procedure(steps)), load_phrasebook(), datetime.now(UTC)
+    done_next = (Intent(name="done"), Intent(name="next"))
+    state = handle(route, JobState(), (Intent(name="opened"),), now).state
+    state = handle(route, state, (Intent(name="yes"),), now).state
+    half = frozenset(step.step for step in route.steps[: steps // 2])
+    state = replace(state, done=Names(half), at=route.steps[steps // 2].step)
+    took = []
+    for _ in range(min(_TURNS, steps // 3)):
+        outcome, worked_out_s = _timed(lambda: handle(route, state, done_next, now))  # noqa: B023
+        _, worded_s = _timed(lambda: book.sentences(outcome.reply))  # noqa: B023
+        took.append(worked_out_s + worded_s)
+        state = outcome.state
+    return statistics.median(took)
+
+
+def long_procedure(steps: int) -> Procedure:
+    """Make a procedure of so many steps, read from its text as any other."""
+    head = "procedure: Invented\nrevision: 1\ndemonstration: true\nabout: Invented.\ncautions: Look out.\nsteps:\n"
+    lines = (f"  - {{step: turn-{number}, say: Turn screw {number}.}}\n" for number in range(1, steps + 1))
+    return parse_procedure(head + "".join(lines), name="the bench's procedure")
 
 
 def _peak_mb() -> float:

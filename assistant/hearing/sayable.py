@@ -5,7 +5,7 @@ person's name is said alone, so it is held against everything else that can be s
 by their numbers, which no author can change: they are left out.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Final
@@ -22,7 +22,9 @@ from assistant.procedure.route import Route, route_through
 SHORT_SOUNDS: Final = 3
 """A name of one syllable with no more sounds than these is easily lost in noise; common practice, no source."""
 
-_KINDS: Final = {"group": "groups", "thing": "things", "value": "values", "person": "people"}
+KINDS: Final = ("group", "part", "kit", "tool", "supply", "thing", "value", "person", "told")
+"""The kinds of names that an author gives, as the grammars call them; "told" are answers about a part."""
+
 _SHORTEST_WORD: Final = 3
 _MOST_PHRASES: Final = 200
 
@@ -46,7 +48,7 @@ def names(procedure: Procedure) -> tuple[Name, ...]:
     route = route_through(procedure)
     return tuple(
         Name(kind, words, _path(route, kind, words), pronounced(words, procedure.pronounce))
-        for kind in _KINDS
+        for kind in KINDS
         for words in dict.fromkeys(names_of(route).get(kind, ()))
     )
 
@@ -129,18 +131,45 @@ def _telling_words(procedure: Procedure, name: Name) -> Iterator[str]:
 def _named_by(procedure: Procedure, step: Step) -> set[str]:
     group = {procedure.groups[step.tighten.group].spoken} if step.tighten else set()
     value = {step.value.name} if step.value else set()
-    return group | value | {*step.use, *step.put_in, *step.take_out}
+    return group | value | {*step.use, *step.put_in, *step.take_out, *step.take_off, *step.put_back}
 
 
 def _path(route: Route, kind: str, words: str) -> Path:
     """Give where a name is written, as a path of keys."""
     procedure = route.procedure
-    if kind == "person":
-        return ("people", procedure.people.index(words))
-    if kind == "value":
-        number = next(n for n, step in enumerate(procedure.steps) if step.step == route.givers[words])
-        return ("steps", number, procedure.steps[number].action, "name")
-    groups: Mapping[str, str] = {group.spoken: key for key, group in procedure.groups.items()}
-    if words in groups:
-        return ("groups", groups[words])
-    return ("parts", words) if words in procedure.parts else ("tools", procedure.tools.index(words))
+    places: Mapping[str, Callable[[], Iterator[Path]]] = {
+        "person": lambda: iter([("people", procedure.people.index(words))]),
+        "value": lambda: _of_step(procedure, "name", lambda step: step.step == route.givers.get(words)),
+        "supply": lambda: _of_supply(procedure, words),
+        "told": lambda: _of_answer(procedure, words),
+    }
+    return next(places.get(kind, lambda: _of_thing(procedure, words))(), ())
+
+
+def _of_step(procedure: Procedure, key: str, is_it: Callable[[Step], bool]) -> Iterator[Path]:
+    for number, step in enumerate(procedure.steps):
+        if is_it(step):
+            yield ("steps", number, key) if key == "apply" else ("steps", number, step.action, key)
+
+
+def _of_supply(procedure: Procedure, words: str) -> Iterator[Path]:
+    for name, part in procedure.parts.items():
+        if any(supply.what == words for supply in part.apply):
+            yield ("parts", name, "apply")
+    yield from _of_step(procedure, "apply", lambda step: any(each.what == words for each in step.apply))
+
+
+def _of_answer(procedure: Procedure, words: str) -> Iterator[Path]:
+    for name, part in procedure.parts.items():
+        for field, question in part.questions.items():
+            if words in question.answers:
+                yield ("parts", name, field)
+
+
+def _of_thing(procedure: Procedure, words: str) -> Iterator[Path]:
+    for key, group in procedure.groups.items():
+        if group.spoken == words:
+            yield ("groups", key)
+    for section in ("parts", "tools"):
+        if words in getattr(procedure, section):
+            yield (section, words)

@@ -8,11 +8,14 @@ import importlib.util
 import os
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Final
 
+import numpy as np
+
 from assistant.errors import HearingError
+from assistant.hearing.delta import added, read_model, write_model
 from assistant.paths import user_cache
 
 SHA256: Final = "d01c3014881c9c6f3133c182f3d2887eb6ca1c789a7538c5c007196857a0a6a9"
@@ -48,6 +51,30 @@ def weights(folder: Path | None = None) -> Path:
     for cached in _cached():
         return cached
     raise HearingError("the weights of Whisper are missing", do=REMEDY)
+
+
+def with_delta(delta: Path, checksum: str, folder: Path | None = None) -> Path:
+    """Give the folder of the weights with a delta added, made on first use and kept under the delta's checksum.
+
+    `delta` is an .npz as hearing/delta.py describes, `checksum` its SHA-256, `folder` that of the base weights if
+    not the usual one. Raises HearingError where either file is not the one that is meant, or the disk is full.
+    """
+    ready = user_cache() / f"whisper-shop-{checksum[:8]}"
+    if _is_model(ready) and folder is None:
+        return ready
+    base = weights(folder)
+    _verified(base / _MODEL, SHA256, "the delta is for other weights than these", REMEDY)
+    _verified(delta, checksum, "the delta of this program is damaged", "install callout again")
+    with np.load(delta) as arrays:
+        changes = {name: arrays[name] for name in arrays.files}
+    return _make(ready, lambda path: write_model(added(read_model(base / _MODEL), changes), path), base)
+
+
+def _verified(path: Path, checksum: str, what: str, remedy: str) -> None:
+    with path.open("rb") as file:
+        found = hashlib.file_digest(file, "sha256").hexdigest()
+    if found != checksum:
+        raise HearingError(what, where=str(path), do=remedy)
 
 
 def missing() -> str:
@@ -105,14 +132,18 @@ def _cached() -> Iterator[Path]:
 
 def _join(parts: tuple[Path, ...], ready: Path) -> Path:
     """Write the folder beside its place and move it there whole: nobody ever sees half of it."""
+    return _make(ready, lambda path: _write_model(parts, path), parts[0].parent)
+
+
+def _make(ready: Path, write: Callable[[Path], None], files: Path) -> Path:
     try:
         ready.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=f"{ready.name}.", dir=ready.parent) as scratch:
             made = Path(scratch) / ready.name
             made.mkdir()
-            _write_model(parts, made / _MODEL)
+            write(made / _MODEL)
             for name in _FILES:
-                shutil.copyfile(parts[0].parent / name, made / name)
+                shutil.copyfile(files / name, made / name)
             _move(made, ready)
     except OSError as error:
         raise HearingError(

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from assistant.job.state import JobState
+from assistant.job.things import is_label, is_loose
 from assistant.job.values import cause, kept, stale
 from assistant.job.way import open_steps, steps_of
 from assistant.measures.conformity import GOOD
@@ -17,12 +18,15 @@ from assistant.procedure.model import Step
 from assistant.procedure.route import Route
 from assistant.torque.ledger import PositionRecord, Standing, is_open
 
+NAMED_PARTS: Final = 3
+"""How many parts that are off are named in one breath; the rest are counted."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class OpenItem:
     """One open thing: its kind, the step to go to for it, and what it is about.
 
-    `positions` of a `group` share one `standing`; `what` names a tool, part or reason.
+    `positions` of a `group` share one `standing`; `what` names a tool, part or reason, `things` several parts.
     """
 
     kind: str
@@ -31,6 +35,7 @@ class OpenItem:
     positions: tuple[int, ...] = ()
     standing: Standing | None = None
     what: str = ""
+    things: tuple[str, ...] = ()
     count: int = 1
 
 
@@ -85,16 +90,56 @@ def _skipped(route: Route, state: JobState) -> Iterator[OpenItem]:
             yield OpenItem(kind="skipped", step=step.step, what=state.skipped[step.step])
 
 
+def _here(route: Route, state: JobState) -> str:
+    """Name the step to go to for what belongs to none: where the reading is."""
+    return state.at or route.steps[0].step
+
+
 def _inside(route: Route, state: JobState) -> Iterator[OpenItem]:
-    for tool in sorted(state.inside):
-        step = next((step.step for step in route.steps if tool in step.take_out), state.at)
-        yield OpenItem(kind="inside", step=step, what=tool)
+    for tool, count in sorted(state.inside.items()):
+        out = (step.step for step in steps_of(route, state) if tool in step.take_out)
+        yield OpenItem(kind="inside", step=next(out, _here(route, state)), what=tool, count=count)
+
+
+def _off(route: Route, state: JobState) -> Iterator[OpenItem]:
+    """Find the parts that are not back, those of one step together."""
+    by_step: dict[str, list[str]] = defaultdict(list)
+    for thing in state.off:
+        back = (step.step for step in steps_of(route, state) if thing in step.put_back)
+        if not is_loose(thing):
+            by_step[next(back, _here(route, state))].append(thing)
+    for step, things in by_step.items():
+        yield OpenItem(kind="off", step=step, what=", ".join(things), things=tuple(things), count=len(things))
+
+
+def _unlabelled(_route: Route, state: JobState) -> Iterator[OpenItem]:
+    """Find parts that nobody would know again: without a label, or with one that nothing describes."""
+    for thing, laid in state.off.items():
+        if is_loose(thing):
+            yield OpenItem(kind="unlabelled", step=laid.step, what=laid.place)
+        elif is_label(thing) and thing not in state.labels:
+            yield OpenItem(kind="undescribed", step=laid.step, what=thing)
+
+
+def _supplies(route: Route, state: JobState) -> Iterator[OpenItem]:
+    """Find what was to be put on at a step that is done, and was not."""
+    for step in steps_of(route, state):
+        for what in dict.fromkeys(supply.what for supply in route.supplies(step)):
+            if step.step in state.done and (step.step, what) not in state.applied:
+                yield OpenItem(kind="supply", step=step.step, what=what)
+
+
+def _reused(route: Route, state: JobState) -> Iterator[OpenItem]:
+    """Find parts that are used once and were used again."""
+    for event in state.reused:
+        if event.departure and any(event.step == step.step for step in steps_of(route, state)):
+            yield OpenItem(kind="reused", step=event.step, what=f"{event.part}, {event.reason}")
 
 
 def _kit(route: Route, state: JobState) -> Iterator[OpenItem]:
     for name, part in route.procedure.parts.items():
         step = next((step.step for step in steps_of(route, state) if name in step.use), None)
-        left = part.count - state.parts.get(name, 0)
+        left = part.count - state.parts.get(name, 0) - sum(event.part == name for event in state.reused)
         if step and left > 0:
             yield OpenItem(kind="kit", step=step, what=name, count=left)
 
@@ -121,8 +166,12 @@ def _waits(_route: Route, state: JobState) -> Iterator[OpenItem]:
 FINDERS: Final[tuple[Callable[[Route, JobState], Iterator[OpenItem]], ...]] = (
     _positions,
     _inside,
+    _off,
+    _unlabelled,
+    _supplies,
     _measurements,
     _waits,
+    _reused,
     _kit,
     _suspect,
     _skipped,

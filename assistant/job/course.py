@@ -19,6 +19,7 @@ from assistant.job.events import (
     WorkedBefore,
 )
 from assistant.job.state import Departure, JobState, Progress
+from assistant.job.things import of_reopened
 
 LONGEST_STEP_S: Final = 1800.0
 """What a step took counts for the pace up to so many seconds; the rest was something else."""
@@ -35,7 +36,7 @@ def _reached(state: JobState, event: StepReached, _at: datetime) -> JobState:
 def _done(state: JobState, event: StepDone, at: datetime) -> JobState:
     return replace(
         state,
-        done=state.done | {event.step},
+        done=state.done.plus(event.step),
         skipped=_without(state.skipped, event.step),
         suspect=_without(state.suspect, event.step),
         progress=_timed(state, event.step, at),
@@ -57,7 +58,7 @@ def _skipped(state: JobState, event: StepSkipped, at: datetime) -> JobState:
     )
     return replace(
         state,
-        done=state.done - {event.step},
+        done=state.done.minus(event.step),
         skipped={**state.skipped, event.step: event.reason},
         suspect=_without(state.suspect, event.step),
         departures=(*state.departures, departure),
@@ -76,13 +77,14 @@ def _decided(state: JobState, event: DecisionTaken, _at: datetime) -> JobState:
 def _reopened(state: JobState, event: StepReopened, _at: datetime) -> JobState:
     return replace(
         state,
-        done=state.done - {event.step},
+        done=state.done.minus(event.step),
         skipped=_without(state.skipped, event.step),
         checks=_without(state.checks, event.step),
         measured=_without(state.measured, event.step),
         timers=_without(state.timers, event.step),
         accepted=state.accepted - {event.step},
         suspect={**_without(state.suspect, event.step), **dict.fromkeys(event.suspect, event.step)},
+        **of_reopened(state, event.step),
     )
 
 

@@ -27,7 +27,6 @@ from assistant.job.events import (
     JobOpened,
     JobTakenUp,
     OpenAccepted,
-    PartUsed,
     PassReopened,
     Paused,
     PositionMarked,
@@ -45,7 +44,6 @@ from assistant.job.events import (
     TimerEnded,
     TimerStarted,
     TimerStopped,
-    ToolMoved,
     Undone,
     VoiceSet,
     WorkedBefore,
@@ -54,6 +52,7 @@ from assistant.job.measurements import VALUE_EVENTS, VALUE_FOLDS
 from assistant.job.noted import NOTED
 from assistant.job.positions import POSITION_FOLDS
 from assistant.job.state import Departure, JobState, Past, Question, Timer
+from assistant.job.things import THING_EVENTS, THING_FOLDS
 
 KEPT_PASTS: Final = 30
 """How many turns back `undo` reaches."""
@@ -93,8 +92,7 @@ UNDOABLE: Final = (
     PositionMarked,
     DamageMended,
     *VALUE_EVENTS,
-    PartUsed,
-    ToolMoved,
+    *THING_EVENTS,
     TimerStarted,
     TimerStopped,
 )
@@ -162,15 +160,6 @@ def _caution(state: JobState, event: CautionGiven, _at: datetime) -> JobState:
 
 def _calibration(state: JobState, event: CalibrationTold, _at: datetime) -> JobState:
     return replace(state, calibrations_told=state.calibrations_told | {event.wrench})
-
-
-def _part(state: JobState, event: PartUsed, _at: datetime) -> JobState:
-    return replace(state, parts={**state.parts, event.part: state.parts.get(event.part, 0) + 1})
-
-
-def _tool(state: JobState, event: ToolMoved, _at: datetime) -> JobState:
-    inside = state.inside | {event.tool} if event.inside else state.inside - {event.tool}
-    return replace(state, inside=inside)
 
 
 def _timer_started(state: JobState, event: TimerStarted, at: datetime) -> JobState:
@@ -245,8 +234,7 @@ FOLDS: Final[Mapping[type, Fold]] = {
     **POSITION_FOLDS,
     CalibrationTold: _calibration,
     **VALUE_FOLDS,
-    PartUsed: _part,
-    ToolMoved: _tool,
+    **THING_FOLDS,
     TimerStarted: _timer_started,
     TimerEnded: _timer_ended,
     TimerStopped: _timer_stopped,

@@ -57,7 +57,7 @@ def _worked(state: JobState, event: WorkedOut, _at: datetime) -> JobState:
 
 def _doubted(state: JobState, event: ValueDoubted, _at: datetime) -> JobState:
     suspect = {step: because for step, because in state.suspect.items() if step != event.step}
-    return replace(state, done=state.done - {event.step}, suspect=suspect)
+    return replace(state, done=state.done.minus(event.step), suspect=suspect)
 
 
 VALUE_FOLDS: Final[Mapping[type, Callable[[JobState, Any, datetime], JobState]]] = {

@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
-from assistant.job.events import Ending, Event, Matter, Measured, WorkedOut
+from assistant.job.events import Ending, Event, Matter, Measured, PartReused, WorkedOut
+from assistant.job.names import Names
 from assistant.torque.ledger import PositionRecord
 from assistant.torque.units import Quantity
 
@@ -70,6 +71,16 @@ class Listing:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Laid:
+    """A part that is off: at which step and when it came off, where it lies, what was told of it."""
+
+    step: str
+    at: datetime
+    place: str = ""
+    told: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Question:
     """What was asked and waits for an answer, and what it is about."""
 
@@ -113,7 +124,11 @@ class Past:
 
 @dataclass(frozen=True, kw_only=True)
 class JobState:
-    """Everything that is known of a job; a new job is `JobState()`."""
+    """Everything that is known of a job; a new job is `JobState()`.
+
+    `counted` says how often a part was used, or a tool went in or out, at a step; `off` are the parts that
+    are off, `applied` the supplies that were put on, each with its step.
+    """
 
     job: str = ""
     machine: str = ""
@@ -125,7 +140,7 @@ class JobState:
     last_at: datetime | None = None
     progress: Progress = Progress()
     at: str = ""
-    done: frozenset[str] = frozenset()
+    done: Names = field(default_factory=Names)
     skipped: Mapping[str, str] = field(default_factory=dict)
     cautions_acknowledged: frozenset[str] = frozenset()
     checks: Mapping[str, bool] = field(default_factory=dict)
@@ -147,7 +162,13 @@ class JobState:
     last_value: str = ""
     accepted: frozenset[str] = frozenset()
     parts: Mapping[str, int] = field(default_factory=dict)
-    inside: frozenset[str] = frozenset()
+    reused: tuple[PartReused, ...] = ()
+    counted: Mapping[tuple[str, str, str], int] = field(default_factory=dict)
+    inside: Mapping[str, int] = field(default_factory=dict)
+    off: Mapping[str, Laid] = field(default_factory=dict)
+    returned: frozenset[str] = frozenset()
+    labels: frozenset[str] = frozenset()
+    applied: frozenset[tuple[str, str]] = frozenset()
     timers: Mapping[str, Timer] = field(default_factory=dict)
     notes: tuple[Note, ...] = ()
     listing: Listing | None = None

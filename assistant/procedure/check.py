@@ -33,8 +33,9 @@ def _references(step: Step) -> Iterator[tuple[str, str, str]]:
     """Give (key in the step, section of the procedure, name) for every name a step refers to."""
     if step.tighten:
         yield "tighten", "groups", step.tighten.group
-    for name in step.use:
-        yield "use", "parts", name
+    for key in ("use", "take_off", "put_back"):
+        for name in getattr(step, key):
+            yield key, "parts", name
     for key in ("put_in", "take_out"):
         for name in getattr(step, key):
             yield key, "tools", name

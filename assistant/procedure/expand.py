@@ -175,11 +175,16 @@ def _ended(step: Any, names: set[str], ending: str, differing: Mapping[str, Any]
     if not isinstance(step, dict) or "step" not in step:
         return step
     step.update(differing.get(str(step["step"])) or {})
-    step["step"] = f"{step['step']}-{ending}"
+    step["step"] = _with_ending(str(step["step"]), ending)
     if isinstance(written := step.get("rests_on"), list | str):
         listed = [written] if isinstance(written, str) else written
-        step["rests_on"] = [f"{each}-{ending}" if each in names else each for each in listed]
+        step["rests_on"] = [_with_ending(each, ending) if each in names else each for each in listed]
     return step
+
+
+def _with_ending(name: str, ending: str) -> str:
+    """Give a step's name its ending, once: a sub-procedure in a repeat may have given the same one already."""
+    return name if name.endswith(f"-{ending}") else f"{name}-{ending}"
 
 
 def _ending(value: Any) -> str:

@@ -13,6 +13,7 @@ from typing import Any, Final, Literal
 from pydantic import Field, model_validator
 
 from assistant.procedure.sounds import Sounds
+from assistant.procedure.things import Counted, Part, Supply, Tools
 from assistant.procedure.values import Measure, WorkOut
 from assistant.procedure.written import Names
 from assistant.procedure.written import Written as _Written
@@ -104,13 +105,6 @@ class Helper(_Written):
         return {"say": value} if isinstance(value, str) else value
 
 
-class Part(_Written):
-    """A kit item: how many there are, and whether it is used once and never again."""
-
-    count: int = Field(default=1, ge=1)
-    use_once: bool = False
-
-
 class Step(_Written):
     """One thing to do, as it is read out, with at most one action that is followed closely.
 
@@ -131,9 +125,12 @@ class Step(_Written):
     check: Check | None = None
     decide: Decide | None = None
     helper: Helper | None = None
-    use: Names = ()
-    put_in: Names = ()
-    take_out: Names = ()
+    use: Counted = ()
+    put_in: Counted = ()
+    take_out: Counted = ()
+    take_off: Names = ()
+    put_back: Names = ()
+    apply: tuple[Supply, ...] = ()
 
     @model_validator(mode="after")
     def _one_action(self) -> "Step":
@@ -159,10 +156,11 @@ class Procedure(_Written):
     """A whole procedure, as its author wrote it.
 
     `routes` name shorter ways through it, as lists of step names in order. `tools` are what goes
-    into the machine and must come out again; `parts` are the kit. `people` can be named at a hold point and
-    as who asked for a departure. `first_start` names the steps that come after close-out. `read_back` says when
-    what is final counts: at once, the answer being its read-back ("next"), or after a yes ("yes"). `pronounce`
-    says how words of the names sound that a recogniser does not know (`procedure.sounds`).
+    into the machine and must come out again; `parts` are the kit, and what comes off. `people` can be named at
+    a hold point and as who asked for a departure. `first_start` names the steps that come after close-out.
+    `read_back` says when what is final counts: at once, the answer being its read-back ("next"), or after a
+    yes ("yes"). `pronounce` says how words of the names sound that a recogniser does not know
+    (`procedure.sounds`).
     """
 
     procedure: str
@@ -172,7 +170,7 @@ class Procedure(_Written):
     cautions: Names = Field(min_length=1)
     groups: Mapping[str, FastenerGroup] = {}
     parts: Mapping[str, Part] = {}
-    tools: Names = ()
+    tools: Tools = Field(default={})
     people: Names = ()
     read_back: Literal["next", "yes"] = "next"
     pronounce: Mapping[str, Sounds] = {}

@@ -1,12 +1,13 @@
 """The way through a procedure: the steps that a job works through, in their order."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
 
 from assistant.errors import ProcedureError
 from assistant.procedure.model import Procedure, Step
+from assistant.procedure.things import Supply
 from assistant.procedure.values import needs_of
 from assistant.torque.group import FastenerGroup
 from assistant.torque.plan import Act, expand, expand_after_heat
@@ -16,9 +17,12 @@ from assistant.torque.wrench import Shop
 _NO_SHOP: Final = Shop()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Route:
-    """One way through a procedure: all its steps (no name) or those of a named route, and the shop's tools."""
+    """One way through a procedure: all its steps (no name) or those of a named route, and the shop's tools.
+
+    Two routes are the same only where they are one, so that what is worked out for one can be kept by it.
+    """
 
     procedure: Procedure
     steps: tuple[Step, ...]
@@ -52,10 +56,19 @@ class Route:
         return _givers(self.steps)
 
     @cached_property
-    def rests(self) -> dict[str, frozenset[str]]:
-        """Which steps each step rests on, at first or second hand; of those that are on this route."""
-        here = set(self._places)
-        return {name: found & here for name, found in _resting(self.procedure).items() if name in here}
+    def under(self) -> dict[str, int]:
+        """Which steps each step rests on, at first or second hand: of those on this route, a bit for each place."""
+        found = _under(self.procedure, self._places)
+        return {name: found[name] for name in self._places}
+
+    def rests(self, name: str, on: str) -> bool:
+        """Tell whether a step rests on another, at first or second hand."""
+        return bool(self.under[name] >> self._places[on] & 1)
+
+    @cached_property
+    def names(self) -> tuple[str, ...]:
+        """The names of the steps, in their order."""
+        return tuple(step.step for step in self.steps)
 
     def place(self, name: str) -> int:
         """Give the place of a step on this route, from 0."""
@@ -81,6 +94,11 @@ class Route:
         assert step.tighten is not None, f"{step.step} does not tighten"  # noqa: S101
         return self.procedure.groups[step.tighten.group]
 
+    def supplies(self, step: Step) -> tuple[Supply, ...]:
+        """Give what is put on at a step: what it names itself, and what belongs on the parts that it fits."""
+        fitted = [self.procedure.parts[name] for name in dict.fromkeys((*step.use, *step.put_back))]
+        return (*step.apply, *(supply for part in fitted for supply in part.apply))
+
     def acts(self, step: Step) -> tuple[tuple[int, Act], ...]:
         """Give the acts of a tightening step, each with its number in the group's plan."""
         assert step.tighten is not None, f"{step.step} does not tighten"  # noqa: S101
@@ -95,22 +113,27 @@ def _givers(steps: Sequence[Step]) -> dict[str, str]:
     return {step.value.name: step.step for step in steps if step.value and step.value.name}
 
 
-def _resting(procedure: Procedure) -> dict[str, frozenset[str]]:
-    """Give for each step all that it rests on: what it names, else the step before; its group's stages; its values."""
-    found: dict[str, frozenset[str]] = {}
-    tightened: dict[str, tuple[str, ...]] = {}
+def _under(procedure: Procedure, places: Mapping[str, int]) -> dict[str, int]:
+    """Give for each step all that it rests on: what it names, else the step before; its group's stages; its values.
+
+    Places are kept as bits of one number, a step's own and those of all beneath it: a long procedure would
+    not bear a set for each step.
+    """
+    found: dict[str, int] = {}
+    with_it: dict[str, int] = {}
+    tightened: dict[str, int] = {}
     givers = _givers(procedure.steps)
     before: tuple[str, ...] = ()
     for step in procedure.steps:
-        first = before if step.rests_on is None else step.rests_on
-        if step.value:
-            first = (*first, *(givers[name] for name in needs_of(step.value) if name in givers))
+        under = tightened.get(step.tighten.group, 0) if step.tighten else 0
+        named = before if step.rests_on is None else step.rests_on
+        values = (givers[name] for name in needs_of(step.value) if name in givers) if step.value else ()
+        for name in (*named, *values):
+            under |= with_it.get(name, 0)
+        found[step.step] = under
+        with_it[step.step] = under | (1 << places[step.step] if step.step in places else 0)
         if step.tighten:
-            group = step.tighten.group
-            first = (*first, *tightened.get(group, ()))
-            tightened[group] = (*tightened.get(group, ()), step.step)
-        known = [name for name in first if name in found]
-        found[step.step] = frozenset(known).union(*(found[name] for name in known))
+            tightened[step.tighten.group] = with_it[step.step]
         before = (step.step,)
     return found
 

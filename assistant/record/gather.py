@@ -4,9 +4,7 @@ What counts is the fold of the entries (`job.fold`), as everywhere; the entries 
 back add when each thing was done.
 """
 
-from collections import defaultdict
 from collections.abc import Callable, Sequence
-from datetime import datetime
 from typing import Literal
 
 from assistant.errors import RecordError
@@ -18,10 +16,8 @@ from assistant.job.events import (
     JobClosed,
     JobOpened,
     JobTakenUp,
-    PartUsed,
     PositionWorked,
     Refused,
-    ToolMoved,
     Undone,
 )
 from assistant.job.fold import replay
@@ -33,6 +29,7 @@ from assistant.record.counted import Counted, E
 from assistant.record.fasteners import group_rows
 from assistant.record.histories import waits
 from assistant.record.kept import notes, pictures
+from assistant.record.kept_things import part_rows, removed_rows, tool_rows
 from assistant.record.spans import spans
 from assistant.record.timeline import question_of, taken_back, time_line, undone_turns
 from assistant.record.values import measurements
@@ -65,8 +62,9 @@ def gather(route: Route, entries: Sequence[Entry], seal: str = "") -> model.Reco
         notes=notes(job),
         pictures=pictures(job),
         departures=_departures(job),
-        parts=_parts(job),
-        tools=_tools(job),
+        parts=part_rows(job),
+        tools=tool_rows(job),
+        removed=removed_rows(job),
         waits=waits(job),
         talk=_talk(job),
         spans=spans(route, entries),
@@ -179,34 +177,6 @@ def _departures(job: Counted) -> tuple[model.Departure, ...]:
             at=departure.at,
         )
         for departure in job.state.departures
-    )
-
-
-def _parts(job: Counted) -> tuple[model.Part, ...]:
-    """List the kit of this route, and whatever else was fitted."""
-    fitted: dict[str, list[datetime]] = defaultdict(list)
-    for at, event in job.all(PartUsed):
-        fitted[event.part].append(at)
-    kit = job.route.procedure.parts
-    wanted = [part for part in kit if any(part in step.use for step in job.route.steps)]
-    return tuple(
-        model.Part(
-            part=part,
-            wanted=kit[part].count if part in kit else 0,
-            use_once=part in kit and kit[part].use_once,
-            fitted=tuple(fitted[part]),
-        )
-        for part in dict.fromkeys([*wanted, *fitted])
-    )
-
-
-def _tools(job: Counted) -> tuple[model.Tool, ...]:
-    moves: dict[str, list[model.Move]] = defaultdict(list)
-    for at, event in job.all(ToolMoved):
-        moves[event.tool].append(model.Move(inside=event.inside, at=at))
-    return tuple(
-        model.Tool(tool=tool, inside=tool in job.state.inside, moves=tuple(moved))
-        for tool, moved in moves.items()
     )
 
 

@@ -1,11 +1,11 @@
 """What a record says, as frozen models: the JSON file is this, and the HTML page shows it."""
 
-from datetime import UTC
-from typing import Annotated, Final, Literal
-
-from pydantic import AfterValidator, AwareDatetime, BaseModel, ConfigDict
+from collections.abc import Mapping
+from typing import Final, Literal
 
 from assistant.job.events import Ending, Matter, Verdict
+from assistant.record.base import Recorded, Time
+from assistant.record.thing_rows import Part, Removed, Tool
 from assistant.torque.ledger import PositionRecord
 from assistant.torque.stages import Kind
 from assistant.torque.units import Quantity
@@ -19,15 +19,8 @@ DEMONSTRATION: Final = (
 )
 """What stands beside it where the procedure is a demonstration."""
 
-Time = Annotated[AwareDatetime, AfterValidator(lambda at: at.astimezone(UTC))]
-"""A moment, in UTC whatever zone it was given in."""
 
-
-class _Recorded(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-
-class Head(_Recorded):
+class Head(Recorded):
     """Which job, who worked on it, how it stands; `ended` is the last entry, `closed_with` was open then."""
 
     job: str
@@ -48,7 +41,7 @@ class Head(_Recorded):
     steps_total: int
 
 
-class Open(_Recorded):
+class Open(Recorded):
     """One open item, in words; `number` is its step's, from 1."""
 
     kind: str
@@ -58,7 +51,7 @@ class Open(_Recorded):
     detail: str = ""
 
 
-class StepRow(_Recorded):
+class StepRow(Recorded):
     """One step: how it stands; the question it asks, if any, the last answer, and who has seen it.
 
     A suspect one was done and rests on something that was opened since; a decision makes one not needed.
@@ -75,7 +68,7 @@ class StepRow(_Recorded):
     seen_by: str = ""
 
 
-class Work(_Recorded):
+class Work(Recorded):
     """One act at one position; `stage` and `round` count from 1; `wrench` was set to `setting`."""
 
     stage: int
@@ -89,7 +82,7 @@ class Work(_Recorded):
     at: Time
 
 
-class Wrench(_Recorded):
+class Wrench(Recorded):
     """A torque wrench of the shop's list as it was then; `acts` is how often this job used it."""
 
     name: str
@@ -103,7 +96,7 @@ class Wrench(_Recorded):
     acts: int
 
 
-class Position(_Recorded):
+class Position(Recorded):
     """One position: how it stands, and every act that led there.
 
     `final` is what it was finished with: a torque, an angle, or a torque and the angle after it;
@@ -117,7 +110,7 @@ class Position(_Recorded):
     works: tuple[Work, ...]
 
 
-class Group(_Recorded):
+class Group(Recorded):
     """A fastener group; `stages` are its stages in words, the first being stage 1."""
 
     name: str
@@ -133,7 +126,7 @@ class Group(_Recorded):
     final: int
 
 
-class Measurement(_Recorded):
+class Measurement(Recorded):
     """One value, measured or worked out; `stands` is false where the same was taken again later.
 
     Of several `readings` the value is the mean, with their `spread` and standard `deviation`. One that was
@@ -156,14 +149,14 @@ class Measurement(_Recorded):
     spread: Quantity | None = None
     deviation: Quantity | None = None
     formula: str = ""
-    inputs: dict[str, Quantity] = {}
+    inputs: Mapping[str, Quantity] = {}
     size: Quantity | None = None
     leaves: Quantity | None = None
     leaves_what: str = ""
     stale: bool = False
 
 
-class _Kept(_Recorded):
+class _Kept(Recorded):
     """What lies beside the journal; `present` is false where the file is lost, `sha256` is that of the file."""
 
     number: int
@@ -198,7 +191,7 @@ class Picture(_Kept):
     picture: int
 
 
-class Departure(_Recorded):
+class Departure(Recorded):
     """Something done otherwise than written, with the reason that was given, and by whom where that is known."""
 
     number: int
@@ -209,31 +202,7 @@ class Departure(_Recorded):
     at: Time
 
 
-class Part(_Recorded):
-    """A kit item: how many the procedure wants, and when each was fitted."""
-
-    part: str
-    wanted: int
-    use_once: bool
-    fitted: tuple[Time, ...]
-
-
-class Move(_Recorded):
-    """A tool went in, or came out."""
-
-    inside: bool
-    at: Time
-
-
-class Tool(_Recorded):
-    """What went into the machine and must come out again."""
-
-    tool: str
-    inside: bool
-    moves: tuple[Move, ...]
-
-
-class Wait(_Recorded):
+class Wait(Recorded):
     """A waiting time of `seconds`; `how` it ended, with `left_s` seconds left where it was cut short."""
 
     number: int
@@ -247,7 +216,7 @@ class Wait(_Recorded):
     answer: Literal["", "yes", "no"]
 
 
-class Span(_Recorded):
+class Span(Recorded):
     """A stretch of time: the reading at one step, a pause, or the program not running ("away")."""
 
     what: Literal["step", "paused", "away"]
@@ -256,14 +225,14 @@ class Span(_Recorded):
     ended: Time
 
 
-class Seal(_Recorded):
+class Seal(Recorded):
     """Which journal a record was made from: how many entries it had, and the hash of the last."""
 
     entries: int
     hash: str
 
 
-class Talk(_Recorded):
+class Talk(Recorded):
     """How many utterances were acted on, asked for again, let pass as talk or noise, and taken back.
 
     `sound_kept` is of how many refused ones the sound was kept, because that was asked for.
@@ -276,7 +245,7 @@ class Talk(_Recorded):
     sound_kept: int = 0
 
 
-class Moment(_Recorded):
+class Moment(Recorded):
     """One line of the time line, in plain words; `until` is the last of several of a kind.
 
     `said` is what the mechanic had said; what was taken back later stays, and says so.
@@ -289,7 +258,7 @@ class Moment(_Recorded):
     taken_back: bool
 
 
-class Record(_Recorded):
+class Record(Recorded):
     """The record of one job. The same entries always give the same one."""
 
     format: Literal[2] = 2
@@ -309,6 +278,7 @@ class Record(_Recorded):
     departures: tuple[Departure, ...]
     parts: tuple[Part, ...]
     tools: tuple[Tool, ...]
+    removed: tuple[Removed, ...]
     waits: tuple[Wait, ...]
     talk: Talk
     spans: tuple[Span, ...]

@@ -18,7 +18,7 @@ from assistant.record import tables
 from assistant.record.figures import time_figure
 from assistant.record.gauge import gauge_figure
 from assistant.record.model import Record
-from assistant.record.tables import Table
+from assistant.record.table import Table, when
 from assistant.record.words import closing_words, group_words, open_heading, talk_words, under_words
 
 HOLDS: Final = "This record holds what was said to be done, and when. All times are in UTC."
@@ -39,6 +39,7 @@ _WIDTHS: Final[Mapping[str, Sequence[int]]] = {
     "steps": (1, 6, 2, 3, 3, 4, 2),
     "parts": (3, 2, 2, 2, 4),
     "in-and-out": (2, 2, 5),
+    "came-off": (3, 1, 3, 3, 3, 3, 3),
     "wrenches": (3, 4, 2, 2, 2, 1, 5),
     "waits": (3, 1, 2, 3, 3, 4, 2),
     "time-line": (3, 3, 8, 2, 3),
@@ -81,7 +82,7 @@ def _printable(record: Record, pictures: Path) -> list[dict[str, str]]:
         path = pictures / Path(row.file).name
         begins = path.read_bytes()[:8] if path.is_file() else b""
         about = f", {row.about}" if row.about else ""
-        caption = f"Picture {row.picture}, step {row.number}{about}, {tables.when(row.at)}"
+        caption = f"Picture {row.picture}, step {row.number}{about}, {when(row.at)}"
         found += [
             {"file": f"/{path.name}", "format": kind, "caption": caption}
             for start, kind in _IMAGES.items()
@@ -132,6 +133,7 @@ def _sheet(
                 tables.steps(record),
                 tables.parts(record),
                 tables.tools(record),
+                tables.removed(record),
                 tables.wrenches(record),
                 tables.waits(record),
             ),
@@ -145,7 +147,7 @@ def _job_lines(record: Record) -> tuple[str, ...]:
     head = record.head
     lines = (
         f"Machine: {head.machine or 'not named'}. People: {', '.join(head.people) or 'not named'}.",
-        f"Begun {tables.when(head.began)}, last entry {tables.when(head.ended)}.",
+        f"Begun {when(head.began)}, last entry {when(head.ended)}.",
         f"{head.steps_done} of {head.steps_total} steps done.",
         talk_words(record.talk),
         f"Journal: {record.journal.entries} entries, the last with the hash {record.journal.hash}.",
@@ -159,7 +161,7 @@ def _measured(record: Record) -> list[dict[str, Any]]:
     if not record.measurements:
         return []
     figures = [
-        _figure(gauge_figure(row), f"Step {row.number}, {row.what}, {tables.when(row.at)}", 45)
+        _figure(gauge_figure(row), f"Step {row.number}, {row.what}, {when(row.at)}", 45)
         for row in record.measurements
         if row.stands and gauge_figure(row)
     ]

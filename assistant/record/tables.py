@@ -1,43 +1,11 @@
 """A record as tables of plain text: what the CSV files hold and the PDF prints."""
 
-import csv
-import io
 from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import datetime
 
 from assistant.record.model import Group, Measurement, Note, Position, Record, StepRow, Wait
+from assistant.record.table import Table, table, when
 from assistant.record.words import VERDICTS, duration, limits
 from assistant.torque.ledger import Standing
-
-Rows = Iterable[tuple[object, ...]]
-
-
-@dataclass(frozen=True)
-class Table:
-    """One table: its name (that of its file), its title, its head and its rows."""
-
-    name: str
-    title: str
-    head: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-
-    def csv(self) -> str:
-        """Write it as RFC 4180 has it."""
-        text = io.StringIO()
-        writer = csv.writer(text)
-        writer.writerows((self.head, *self.rows))
-        return text.getvalue()
-
-
-def _table(name: str, title: str, head: str, rows: Rows) -> Table:
-    texts = (tuple("" if cell is None else str(cell) for cell in row) for row in rows)
-    return Table(name, title, tuple(head.split(" | ")), tuple(texts))
-
-
-def when(at: datetime | None) -> str:
-    """Write a moment of UTC to the second."""
-    return f"{at:%Y-%m-%d %H:%M:%S}" if at else ""
 
 
 def tables(record: Record) -> tuple[Table, ...]:
@@ -52,6 +20,7 @@ def tables(record: Record) -> tuple[Table, ...]:
         steps(record),
         parts(record),
         tools(record),
+        removed(record),
         wrenches(record),
         waits(record),
         time_line(record),
@@ -61,13 +30,13 @@ def tables(record: Record) -> tuple[Table, ...]:
 def open_items(record: Record) -> Table:
     """List what is open."""
     rows = ((item.kind, item.number, item.what, item.detail) for item in record.open_items)
-    return _table("open-items", "Open items", "kind | step | what | detail", rows)
+    return table("open-items", "Open items", "kind | step | what | detail", rows)
 
 
 def departures(record: Record) -> Table:
     """List what was done otherwise than written."""
     rows = ((when(row.at), row.number, row.what, row.reason, row.by) for row in record.departures)
-    return _table("departures", "Departures from the procedure", "when | step | what | reason | by", rows)
+    return table("departures", "Departures from the procedure", "when | step | what | reason | by", rows)
 
 
 def notes(record: Record) -> Table:
@@ -86,7 +55,7 @@ def notes(record: Record) -> Table:
         )
         for row in record.notes
     )
-    return _table(
+    return table(
         "notes", "Spoken notes", "note | when | for | step | about | length | text | text by | sound", rows
     )
 
@@ -110,7 +79,7 @@ def text_by(note: Note) -> str:
 def pictures(record: Record) -> Table:
     """List the pictures."""
     rows = ((row.picture, when(row.at), row.number, row.about, row.file) for row in record.pictures)
-    return _table("pictures", "Pictures", "picture | when | step | about | file", rows)
+    return table("pictures", "Pictures", "picture | when | step | about | file", rows)
 
 
 def fasteners(record: Record) -> Table:
@@ -133,7 +102,7 @@ def fasteners(record: Record) -> Table:
         for work in row.works
     )
     head = "group | position | standing now | stage | round | value | wrench | set to | order | when"
-    return _table("fasteners", "Fasteners", head, rows)
+    return table("fasteners", "Fasteners", head, rows)
 
 
 def positions(group: Group) -> Table:
@@ -143,7 +112,7 @@ def positions(group: Group) -> Table:
         (row.position, standing(row), final(row), *_stages(group, row), remark(row))
         for row in group.positions
     )
-    return _table(group.name, group.title, f"position | standing | final | {stages} | remark", rows)
+    return table(group.name, group.title, f"position | standing | final | {stages} | remark", rows)
 
 
 def standing(row: Position) -> str:
@@ -196,7 +165,7 @@ def measurements(record: Record) -> Table:
         for row in record.measurements
     )
     head = "when | step | what | measured | from | limits | known to ± | verdict | remark"
-    return _table("measurements", "Measurements", head, rows)
+    return table("measurements", "Measurements", head, rows)
 
 
 def came_from(row: Measurement) -> str:
@@ -229,7 +198,7 @@ def steps(record: Record) -> Table:
         (row.number, row.say, row.standing, when(row.at), row.reason, row.question, answer(row))
         for row in record.steps
     )
-    return _table("steps", "Steps", "step | what | standing | when | reason | question | answer", rows)
+    return table("steps", "Steps", "step | what | standing | when | reason | question | answer", rows)
 
 
 def answer(row: StepRow) -> str:
@@ -244,12 +213,12 @@ def parts(record: Record) -> Table:
             row.part,
             "used once" if row.use_once else "",
             f"{len(row.fitted)} of {row.wanted}",
-            "fitted" if len(row.fitted) >= row.wanted else "left over",
+            row.standing,
             ", ".join(map(when, row.fitted)),
         )
         for row in record.parts
     )
-    return _table("parts", "Kit", "part | kind | fitted | standing | when", rows)
+    return table("parts", "Kit", "part | kind | fitted | standing | when", rows)
 
 
 def tools(record: Record) -> Table:
@@ -262,7 +231,16 @@ def tools(record: Record) -> Table:
         )
         for row in record.tools
     )
-    return _table("in-and-out", "In the machine and out again", "what | standing | moves", rows)
+    return table("in-and-out", "In the machine and out again", "what | standing | moves", rows)
+
+
+def removed(record: Record) -> Table:
+    """List what came off and where it lay."""
+    rows = (
+        (row.thing, row.number, when(row.at), row.place, "; ".join(row.told), row.note, when(row.back))
+        for row in record.removed
+    )
+    return table("came-off", "What came off", "part | step | off | place | told of it | note | back", rows)
 
 
 def wrenches(record: Record) -> Table:
@@ -280,7 +258,7 @@ def wrenches(record: Record) -> Table:
         for row in record.wrenches
     )
     head = "wrench | range | in steps of | may be off by | calibrated | used here | remark"
-    return _table("wrenches", "Torque wrenches", head, rows)
+    return table("wrenches", "Torque wrenches", head, rows)
 
 
 def waits(record: Record) -> Table:
@@ -289,7 +267,7 @@ def waits(record: Record) -> Table:
         (when(row.began), row.number, duration(row.seconds), how(row), when(row.ended), row.test, row.answer)
         for row in record.waits
     )
-    return _table("waits", "Waits", "begun | step | length | how it ended | ended | end test | answer", rows)
+    return table("waits", "Waits", "begun | step | length | how it ended | ended | end test | answer", rows)
 
 
 def how(row: Wait) -> str:
@@ -309,4 +287,4 @@ def time_line(record: Record) -> Table:
         )
         for row in record.time_line
     )
-    return _table("time-line", "Time line", "when | until | what | remark | said", rows)
+    return table("time-line", "Time line", "when | until | what | remark | said", rows)

@@ -22,7 +22,6 @@ from assistant.job.events import (
     MeasurementAccepted,
     NoteBegun,
     NoteCorrected,
-    PartUsed,
     PassReopened,
     Paused,
     PictureTaken,
@@ -38,7 +37,6 @@ from assistant.job.events import (
     TimerEnded,
     TimerStarted,
     TimerStopped,
-    ToolMoved,
     Undone,
     ValueDoubted,
     WorkedOut,
@@ -48,7 +46,8 @@ from assistant.measures.readings import readable
 from assistant.procedure.route import Route
 from assistant.record.course import COURSE_WORDS
 from assistant.record.model import Moment
-from assistant.record.words import VERDICTS, act_words, capital, duration, listed, number_of, title
+from assistant.record.things import THING_WORDS
+from assistant.record.words import VERDICTS, act_words, duration, listed, number_of, title
 
 
 def undone_turns(entries: Iterable[Entry]) -> dict[int, int]:
@@ -186,14 +185,6 @@ def _accepted(route: Route, event: MeasurementAccepted) -> str:
     return f"Measurement of step {number} accepted outside its limits. Reason: {event.reason}"
 
 
-def _part(_route: Route, event: PartUsed) -> str:
-    return f"Fitted from the kit: {event.part}"
-
-
-def _tool(_route: Route, event: ToolMoved) -> str:
-    return f"{capital(event.tool)} {'put in' if event.inside else 'taken out'}"
-
-
 def _timer_started(route: Route, event: TimerStarted) -> str:
     return f"Wait of {duration(event.seconds)} begun, step {number_of(route, event.step)}"
 
@@ -253,8 +244,7 @@ WORDS: Final[Mapping[type, Callable[[Route, Any], str]]] = {
         f"The value of step {number_of(route, event.step)} no longer holds,"
         f" since step {number_of(route, event.because)} was measured again"
     ),
-    PartUsed: _part,
-    ToolMoved: _tool,
+    **THING_WORDS,
     TimerStarted: _timer_started,
     TimerEnded: _timer_ended,
     TimerStopped: _timer_stopped,

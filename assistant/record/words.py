@@ -11,6 +11,7 @@ from assistant.measures.readings import readable
 from assistant.procedure.route import Route
 from assistant.procedure.values import Measure, WorkOut
 from assistant.record.model import Group, Record, Talk
+from assistant.record.things import THINGS_OPEN
 from assistant.torque.group import FastenerGroup
 from assistant.torque.ledger import PositionRecord, Standing
 from assistant.torque.plan import Act
@@ -115,10 +116,6 @@ def _position(route: Route, state: JobState, item: OpenItem) -> tuple[str, str]:
     return f"{title(group)}, {which}: {standing}", "; ".join([*whys, until])
 
 
-def _inside(route: Route, _state: JobState, item: OpenItem) -> tuple[str, str]:
-    return f"Still inside: {item.what}", f"to be taken out at step {number_of(route, item.step)}"
-
-
 def _measurement(route: Route, state: JobState, item: OpenItem) -> tuple[str, str]:
     step, found = route.step(item.step), kept(state, item.step)
     wanted = step.value
@@ -180,7 +177,7 @@ def _suspect(route: Route, _state: JobState, item: OpenItem) -> tuple[str, str]:
 
 _OPEN: Final[Mapping[str, Callable[[Route, JobState, OpenItem], tuple[str, str]]]] = {
     "position": _position,
-    "inside": _inside,
+    **THINGS_OPEN,
     "measurement": _measurement,
     "stale": _stale,
     "readings": _readings,

@@ -7,6 +7,7 @@ against the dialogue's own. Nothing here knows a procedure: the rules look at th
 from collections.abc import Callable, Mapping
 from typing import Final
 
+from assistant.dialogue.names import names_of
 from assistant.errors import TorqueError
 from assistant.hearing.grammar import words_of
 from assistant.job.closeout import open_items
@@ -76,6 +77,12 @@ def _item_left_open(scene: Scene, dice: Dice) -> Move:
     return Move("no")
 
 
+def _told(scene: Scene, dice: Dice) -> Move:
+    """Try the answers that the procedure expects of its parts, such as which end is up, until one is taken."""
+    expected = sorted(names_of(scene.route)["told"])
+    return Move(dice.rng.choice(expected) if expected else "cancel")
+
+
 ANSWERS: Final[Mapping[str, Rule]] = {
     "begin": _always("yes"),
     "caution": _always("yes"),
@@ -84,6 +91,10 @@ ANSWERS: Final[Mapping[str, Rule]] = {
     "value": _value_read_back,
     "out-of-limits": _out_of_limits,
     "accept-reason": _always(_REASON),
+    "no-place": _always("yes"),
+    "applied": _always("yes"),
+    "reuse": _always(_REASON),
+    "told": _told,
     "out-of-order": lambda _scene, dice: Move("yes" if dice.falls(0.3) else "no"),
     "final": _always("yes"),
     "clicked": _always("yes"),

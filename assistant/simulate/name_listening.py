@@ -24,11 +24,16 @@ from assistant.simulate.mechanic import same_meaning
 from assistant.simulate.noise import workshop
 from assistant.sound import Sound
 
-_CARRIERS: Final = {
+CARRIERS: Final = {
     "group": ("step", "torque {}"),
+    "part": ("step", "where is the {}"),
+    "kit": ("step", "{} fitted"),
+    "tool": ("step", "{} in"),
+    "supply": ("step", "{} applied"),
     "thing": ("step", "note about {}"),
     "value": ("step", "what was the {}"),
     "person": ("person", "{}"),
+    "told": ("told", "{}"),
 }
 """By the kind of a name, the grammar in which it can be said, and one way to say it there."""
 
@@ -60,9 +65,10 @@ def hear_names(
     speech = Speech(speakers_here(), workshop(_NOISE_S, seed), snr_db, random.Random(seed))
     recogniser = Recogniser(open_engine(engine, model=model))
     route = route_through(procedure)
-    grammars = {mode: grammar_for(route, mode) for mode, _ in _CARRIERS.values()}
-    for name in names(procedure):
-        mode, carrier = _CARRIERS[name.kind]
+    mine = names(procedure)
+    grammars = {mode: grammar_for(route, mode) for mode in {CARRIERS[name.kind][0] for name in mine}}
+    for name in mine:
+        mode, carrier = CARRIERS[name.kind]
         for speaker in speech.speakers:
             said = carrier.format(name.words)
             wanted = grammars[mode].match(words_of(said))

@@ -277,7 +277,7 @@ def _walked(walk: _Walk, seed: int) -> Walked:
         sayings=walk.sayings,
         mistakes=walk.mistakes,
         reached=frozenset(walk.reached),
-        done=state.done,
+        done=frozenset(state.done),
         decisions=state.decisions,
         lost=walk.lost,
         misheard=tuple(walk.misheard),

@@ -9,7 +9,7 @@ from typing import Literal
 
 from assistant.hearing.grammar import Grammar, words_of
 from assistant.job.state import JobState
-from assistant.job.way import ready_steps
+from assistant.job.way import next_step
 from assistant.procedure.model import Step
 from assistant.procedure.route import Route
 from assistant.torque.plan import Act
@@ -62,7 +62,7 @@ class Scene:
     def wait_s(self) -> float:
         """Give the seconds until a waiting time is over, where nothing can be done meanwhile; else 0."""
         running = [timer.left_s(self.now) for timer in self.state.timers.values() if timer.running]
-        elsewhere = [step for step in ready_steps(self.route, self.state) if step != self.step]
+        elsewhere = next_step(self.route, self.state, self.step.step)
         return 0.0 if elsewhere or not running else min(running) + 1
 
 

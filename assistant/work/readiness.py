@@ -34,7 +34,7 @@ def _engines() -> Iterator[Row]:
         yield Row(
             kind="engine",
             name=f"{entry.name}: {entry.about}",
-            here=f"no: {missing}" if missing else "yes",
+            here=f"no: {missing}" if missing else _with_revision(entry.revision()),
             used=best is not None and entry.name == best.name,
             remedy=entry.remedy if missing else "",
         )
@@ -49,6 +49,10 @@ def _canceller() -> Row:
         used=not missing,
         remedy=echo.REMEDY if missing else "",
     )
+
+
+def _with_revision(revision: str) -> str:
+    return f"yes, revision {revision}" if revision else "yes"
 
 
 def _voices() -> Iterator[Row]:

@@ -21,6 +21,7 @@ MODES = modes()
 BOOK = load_phrasebook()
 START = datetime(2026, 3, 2, 8, tzinfo=UTC)
 
+THINGS = st.sampled_from(["bravo seven", "loose part", "rocker cover", "head gasket"])
 SLOTS = {
     "position-done": st.sampled_from(["one", "two", "three", "four", "nine"]).map(lambda n: {"position": n}),
     "measured": st.sampled_from(
@@ -39,6 +40,13 @@ SLOTS = {
     "in-unit": st.sampled_from(["inch pounds", "newton metres"]).map(lambda unit: {"unit": unit}),
     "go-to": st.sampled_from(["one", "three", "nine", "forty"]).map(lambda n: {"step": n}),
     "reopen": st.sampled_from(["one", "two", "three", "five", "six"]).map(lambda n: {"step": n}),
+    **dict.fromkeys(["off", "put"], st.builds(lambda thing: {"thing": thing, "spot": "tray two"}, THINGS)),
+    **dict.fromkeys(
+        ["put-back", "where-is", "label", "what-is", "fitted", "reuse", "kit-left"],
+        st.builds(lambda thing: {"thing": thing}, THINGS),
+    ),
+    "applied": st.sampled_from([{}, {"supply": "engine oil"}]),
+    **dict.fromkeys(["tool-in", "tool-out"], st.just({"tool": "locking pin"})),
     "reason": st.sampled_from(["do it later", "damaged"]).map(lambda reason: {"reason": reason}),
 }
 TALKED = sorted(set(SPOKEN) | {"tick", "not-understood", "returned"})

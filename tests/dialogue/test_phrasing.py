@@ -97,7 +97,6 @@ def _keys_in_code() -> set[str]:
     made |= {f"acts.{how}" for how in ("one", "both", "all")} | {"act.rise-click", "act.rise-until"}
     made |= {f"adapter.{way}" for way in ("lower", "higher")} | {"open.all", "open.both"}
     made |= {f"voice.{way}" for way in ("louder", "softer", "slower", "faster")}
-    made |= {f"step.{key}" for key in ("use", "put_in", "take_out")}
     made |= {
         f"open.{kind}" for kind in re.findall(r'kind="(\w+)"', (ROOM.parent / "job/closeout.py").read_text())
     }

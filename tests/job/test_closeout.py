@@ -10,6 +10,7 @@ from assistant.job.events import (
     PositionWorked,
     StepDone,
     StepSkipped,
+    SupplyApplied,
     TimerStarted,
     TimerStopped,
     ToolMoved,
@@ -21,7 +22,7 @@ from assistant.procedure.route import route_through
 from assistant.torque.ledger import Standing
 from assistant.torque.units import read_quantity
 
-ROUTE = route_through(load_procedure(find_procedure("generator-set-head")))
+ROUTE = route_through(load_procedure(find_procedure("generator-set-head")), "head")
 AT = datetime(2026, 3, 2, 8, tzinfo=UTC)
 
 
@@ -38,7 +39,12 @@ def worked(group: str, *numbers: int) -> tuple[Event, ...]:
 ALL_DONE: tuple[Event, ...] = (
     *(event for group, plan in ROUTE.plans.items() for event in worked(group, *range(len(plan)))),
     *(StepDone(step=step.step) for step in ROUTE.steps),
-    *(PartUsed(part=part, step="fit-gasket") for part in ROUTE.procedure.parts),
+    *(PartUsed(part=part, step=step.step) for step in ROUTE.steps for part in step.use),
+    *(
+        SupplyApplied(step=step.step, what=supply.what)
+        for step in ROUTE.steps
+        for supply in ROUTE.supplies(step)
+    ),
 )
 
 

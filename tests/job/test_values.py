@@ -133,5 +133,5 @@ def test_undo_brings_back_what_was_put_in_doubt() -> None:
         Entry(seq=3, turn=2, at=AT, event=doubted),
         Entry(seq=4, turn=3, at=AT, event=Undone(turn=2)),
     ]
-    assert replay(entries[:3]).done == frozenset()
-    assert replay(entries).done == {"shim"}
+    assert not replay(entries[:3]).done
+    assert set(replay(entries).done) == {"shim"}

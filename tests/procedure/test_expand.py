@@ -112,3 +112,17 @@ def test_a_sub_procedure_that_does_itself_is_refused() -> None:
     )
     with pytest.raises(ProcedureError, match="too deep"):
         parse_procedure(circle, name="circle.yaml")
+
+
+def test_sub_procedure_in_a_repeat_gets_its_ending_once() -> None:
+    """What is done for a side within that side's repeat is not named twice after it."""
+    within = WRITTEN.replace(
+        "    differ:", "      - {do: bleed, with: {side: '{cylinder}', least: 5 min}}\n    differ:"
+    )
+    names = [
+        step.step
+        for step in parse_procedure(
+            within.replace("    with: {side: front", "    with: {side: last"), name="x"
+        ).steps
+    ]
+    assert [name for name in names if name.startswith("bleed")] == ["bleed-front", "bleed-rear", "bleed-last"]

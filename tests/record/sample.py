@@ -34,6 +34,7 @@ from assistant.job.events import (
     StepDone,
     StepReached,
     StepSkipped,
+    SupplyApplied,
     TimerEnded,
     TimerStarted,
     TimerStopped,
@@ -61,8 +62,8 @@ PROCEDURE = shipped("procedures") / "generator-set-head.yaml"
 
 @cache
 def demonstration() -> Route:
-    """Give the whole demonstration procedure."""
-    return route_through(load_procedure(PROCEDURE))
+    """Give the demonstration procedure, as far as its head goes."""
+    return route_through(load_procedure(PROCEDURE), "head")
 
 
 class Script:
@@ -93,6 +94,7 @@ class Script:
             job="Generator at the mill",
             procedure=procedure.procedure,
             revision=procedure.revision,
+            route=self.route.name,
             demonstration=procedure.demonstration,
             machine="Stand-by set, shed two",
             who="Jo",
@@ -110,7 +112,13 @@ class Script:
             *(PartUsed(part=part, step=step) for part in found.use),
             *(ToolMoved(tool=tool, inside=True) for tool in found.put_in),
             *(ToolMoved(tool=tool, inside=False) for tool in found.take_out),
+            *self.supplies(step),
         )
+
+    def supplies(self, step: str) -> tuple[Event, ...]:
+        """Put on what a step wants."""
+        wanted = self.route.supplies(self.route.step(step))
+        return tuple(SupplyApplied(step=step, what=supply.what) for supply in wanted)
 
     def tighten(self, step: str, *, numbers: Iterable[int] | None = None, in_order: bool = True) -> int:
         """Work the acts of a step one by one (or those numbered here), and say it is done after its last."""
@@ -120,7 +128,7 @@ class Script:
         for number, act in acts:
             if number in wanted:
                 worked = PositionWorked(group=group, number=number, act=act, in_order=in_order)
-                last = (StepDone(step=step),) if number == acts[-1][0] else ()
+                last = (StepDone(step=step), *self.supplies(step)) if number == acts[-1][0] else ()
                 self.say("done", worked, *last)
         return self.turn
 

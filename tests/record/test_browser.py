@@ -107,7 +107,7 @@ def measured(chromium: str, page: Path, home: Path, size: str) -> dict[str, Any]
 def test_nothing_fails_and_nothing_is_fetched(chromium: str, page: Path, tmp_path: Path) -> None:
     """The browser reports no error of the page, and asks no other machine for anything."""
     done, fetched = _fetched(chromium, page, tmp_path)
-    assert "14 open" in done.stdout
+    assert "15 open" in done.stdout
     assert "CONSOLE" not in done.stderr, done.stderr
     assert fetched == set()
 
@@ -140,7 +140,7 @@ def test_all_is_readable(chromium: str, page: Path, tmp_path: Path, size: str) -
     assert found["wide"] == []
     assert found["small"] == []
     assert found["sideways"] <= 0
-    assert found["items"] == len(record.open_items) == 14
+    assert found["items"] == len(record.open_items) == 15
     assert found["open"] < found["height"], "what is open is not on the first screen"
     assert len(found["images"]) == len(record.groups) + len(record.measurements) + 2
     assert all(image["width"] > 0 and image["shown"] > 100 for image in found["images"])

@@ -181,9 +181,14 @@ def test_tools_go_in_and_out() -> None:
     """A tool shows its moves, and whether it is still inside."""
     assert [(row.tool, row.inside) for row in UNSETTLED.tools] == [
         ("intake plug", True),
+        ("rag", True),
         ("locking pin", True),
     ]
-    assert [[move.inside for move in row.moves] for row in SETTLED.tools] == [[True, False], [True, False]]
+    assert [[move.inside for move in row.moves] for row in SETTLED.tools] == [
+        [True, False],
+        [True, True, False, False],
+        [True, False],
+    ]
 
 
 def test_waits_and_how_they_ended() -> None:

@@ -51,8 +51,8 @@ def test_nothing_open_is_said_in_words() -> None:
 def test_notices_stand_at_the_top() -> None:
     """The demonstration notice and the first rule come before the open items."""
     words = _page(UNSETTLED).words
-    assert words.index(DEMONSTRATION) < words.index("14 open")
-    assert words.index(FIRST_RULE) < words.index("14 open")
+    assert words.index(DEMONSTRATION) < words.index("15 open")
+    assert words.index(FIRST_RULE) < words.index("15 open")
 
 
 def test_every_note_can_be_played() -> None:

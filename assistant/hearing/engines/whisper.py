@@ -31,9 +31,9 @@ _WINDOWS_S: Final = (4, 6, 8, 10)
 _FRAMES_A_SECOND: Final = 100
 _BEAMS: Final = 5
 _MOST_PROMPT_TOKENS: Final = 160
-_FEWEST_TOKENS: Final = 4
+FEWEST_TOKENS: Final = 4
 _FEWEST_LETTERS: Final = 3  # of a word that was cut off; fewer could be the beginning of anything
-_TOKENS_A_SECOND: Final = 6
+TOKENS_A_SECOND: Final = 6
 _LEAST: Final = 1e-9  # a probability that is nought
 _BETWEEN: Final = ".,"
 _START: Final = ("<|startoftranscript|>", "<|en|>", "<|transcribe|>", "<|notimestamps|>")
@@ -66,7 +66,7 @@ class WhisperEngine:
     name = "whisper"
 
     def __init__(self, model: Path | None = None) -> None:
-        folder = weights.weights(model)
+        folder = self._folder(model)
         try:
             self._network: Any = ctranslate2.models.Whisper(str(folder), compute_type="int8", intra_threads=1)
             self._tokenizer = Tokenizer.from_file(str(folder / "tokenizer.json"))
@@ -86,8 +86,8 @@ class WhisperEngine:
         """
         prepared = self._prepare(grammar)
         started = time.perf_counter()
-        most = _FEWEST_TOKENS + int(_TOKENS_A_SECOND * len(samples) / RATE)
-        window_s = _window_for(samples)
+        most = FEWEST_TOKENS + int(TOKENS_A_SECOND * len(samples) / RATE)
+        window_s = window_for(samples)
         sound = self._encode(samples, window_s)
         beams = self._within(sound, prepared, most)
         free = self._freely(sound, most)
@@ -98,6 +98,10 @@ class WhisperEngine:
             signals=self._fit(sound, tokens, window_s) if tokens else {},
             decode_s=time.perf_counter() - started,
         )
+
+    @staticmethod
+    def _folder(model: Path | None) -> Path:
+        return weights.weights(model)
 
     def unknown(self, words: Iterable[str]) -> tuple[str, ...]:
         """List nothing: any word can be spelled in tokens."""
@@ -111,7 +115,7 @@ class WhisperEngine:
         batch = np.ascontiguousarray(features[None], dtype=np.float32)
         return self._network.encode(ctranslate2.StorageView.from_array(batch))
 
-    def _within(self, sound: Any, prepared: _Prepared, most: int) -> list[_Beam]:
+    def _within(self, sound: Any, prepared: _Prepared, most: int, *, may_end: bool = False) -> list[_Beam]:
         (found,) = self._network.generate(
             sound,
             [[*prepared.prompt, *self._start]],
@@ -120,6 +124,7 @@ class WhisperEngine:
             length_penalty=0,
             return_scores=True,
             suppress_tokens=prepared.suppressed,
+            suppress_blank=not may_end,
             max_length=len(prepared.prompt) + len(self._start) + most,
         )
         return list(zip(found.sequences_ids, found.scores, strict=True))
@@ -159,9 +164,7 @@ class WhisperEngine:
 
     def _prepare(self, grammar: Grammar) -> _Prepared:
         if grammar not in self._prepared:
-            allowed = {self._token(_END), *self._tokens(_BETWEEN)}
-            for word in grammar.words:
-                allowed.update(self._tokens(f" {word}"), self._tokens(f" {word.capitalize()}"))
+            allowed = {self._token(_END), *self._spelled(grammar)}
             listed = self._listed(grammar)
             every = range(self._tokenizer.get_vocab_size(with_added_tokens=True))
             self._prepared[grammar] = _Prepared(
@@ -169,6 +172,11 @@ class WhisperEngine:
                 suppressed=tuple(token for token in every if token not in allowed),
             )
         return self._prepared[grammar]
+
+    def _spelled(self, grammar: Grammar) -> set[int]:
+        """Give the tokens that may appear: those of the words, also capitalised, and of what stands between."""
+        spelled = {text for word in grammar.words for text in (f" {word}", f" {word.capitalize()}")}
+        return {token for text in (*spelled, _BETWEEN) for token in self._tokens(text)}
 
     def _listed(self, grammar: Grammar) -> list[int]:
         """List the words, those that may come first before the others; all of them, or none.
@@ -232,7 +240,7 @@ def _phrases_from(letters: str, prefix: tuple[str, ...], grammar: Grammar) -> It
             yield (*prefix, word)
 
 
-def _window_for(samples: Samples) -> int:
+def window_for(samples: Samples) -> int:
     """Give the shortest window, in seconds, that holds the sound, or the longest there is."""
     seconds = len(samples) / RATE
     return next((window_s for window_s in _WINDOWS_S if window_s >= seconds), _WINDOWS_S[-1])

@@ -21,6 +21,16 @@ from assistant.job.events.notes import (
     NoteTranscribed,
     PictureTaken,
 )
+from assistant.job.events.parts import (
+    LabelGiven,
+    PartPlaced,
+    PartRemoved,
+    PartReturned,
+    PartReused,
+    PartTold,
+    SupplyApplied,
+    Told,
+)
 from assistant.job.events.positions import (
     CalibrationTold,
     DamageMended,
@@ -89,6 +99,7 @@ __all__ = [
     "JobClosed",
     "JobOpened",
     "JobTakenUp",
+    "LabelGiven",
     "Matter",
     "Measured",
     "MeasurementAccepted",
@@ -98,6 +109,11 @@ __all__ = [
     "NoteTranscribed",
     "NotesListed",
     "OpenAccepted",
+    "PartPlaced",
+    "PartRemoved",
+    "PartReturned",
+    "PartReused",
+    "PartTold",
     "PartUsed",
     "PassReopened",
     "Paused",
@@ -116,10 +132,12 @@ __all__ = [
     "StepReached",
     "StepReopened",
     "StepSkipped",
+    "SupplyApplied",
     "SuspectCleared",
     "TimerEnded",
     "TimerStarted",
     "TimerStopped",
+    "Told",
     "ToolMoved",
     "Undone",
     "ValueDoubted",
@@ -155,6 +173,13 @@ Event = Annotated[
     | ValueDoubted
     | PartUsed
     | ToolMoved
+    | LabelGiven
+    | PartPlaced
+    | PartRemoved
+    | PartReturned
+    | PartReused
+    | PartTold
+    | SupplyApplied
     | TimerStarted
     | TimerEnded
     | TimerStopped

@@ -53,11 +53,12 @@ class PartUsed(JobEvent):
 
 
 class ToolMoved(JobEvent):
-    """A locking pin, plug or rag went into the machine, or came out of it."""
+    """A locking pin, plug or rag went into the machine, or came out of it; one event for each of several."""
 
     kind: Literal["tool-moved"] = "tool-moved"
     tool: str
     inside: bool
+    step: str = ""
 
 
 class TimerStarted(JobEvent):

@@ -12,7 +12,7 @@ from assistant.hearing.engines import available, engines, open_engine
 
 def test_every_engine_says_what_it_is_and_what_brings_it() -> None:
     """The list can be shown to a user as it is, the best first."""
-    assert [entry.name for entry in engines()] == ["whisper", "vosk", "pocketsphinx"]
+    assert [entry.name for entry in engines()] == ["whisper-shop", "whisper", "vosk", "pocketsphinx"]
     assert all(entry.about and entry.needs and entry.remedy for entry in engines())
 
 
@@ -23,14 +23,22 @@ def test_there_is_always_one() -> None:
 
 def test_without_a_name_the_best_that_is_here_is_opened(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where the better ones lack their models, the fallback is opened without a word from the user."""
-    monkeypatch.setattr("assistant.hearing.engines.whisper.missing", lambda: "its weights are not here")
+    for name in ("whisper_shop", "whisper"):
+        monkeypatch.setattr(f"assistant.hearing.engines.{name}.missing", lambda: "its weights are not here")
     monkeypatch.setattr("assistant.hearing.engines.vosk.missing", lambda: "no model")
     assert open_engine().name == "pocketsphinx"
 
 
+def test_what_was_taught_here_has_a_revision() -> None:
+    """The ready line can name it; engines that are as their makers left them have none."""
+    revisions = {entry.name: entry.revision() for entry in available()}
+    assert revisions.pop("whisper-shop", "any") != ""
+    assert not any(revisions.values())
+
+
 def test_an_unknown_engine_is_refused_with_the_names_there_are() -> None:
     """A wrong name says what could have been asked."""
-    with pytest.raises(HearingError, match="name one of whisper, vosk, pocketsphinx"):
+    with pytest.raises(HearingError, match="name one of whisper-shop, whisper, vosk, pocketsphinx"):
         open_engine("nobody")
 
 

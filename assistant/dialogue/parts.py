@@ -1,0 +1,173 @@
+"""Parts that come off: where they lie, the way round, and labels for those that the procedure does not name."""
+
+from collections.abc import Mapping
+
+from assistant.dialogue.intents import Intent
+from assistant.dialogue.names import machine_parts, name_in
+from assistant.dialogue.reply import Line, PlayNote, Slot
+from assistant.dialogue.steps import go_on
+from assistant.dialogue.supplies import laid_line, place_words, untold
+from assistant.dialogue.turn import Turn
+from assistant.job.events import (
+    LabelGiven,
+    NoteBegun,
+    PartPlaced,
+    PartRemoved,
+    PartReturned,
+    PartTold,
+)
+from assistant.job.things import LOOSE, is_label, is_loose, loose_in
+
+About = Mapping[str, str]
+
+
+def _thing(turn: Turn, intent: Intent) -> str:
+    return name_in(machine_parts(turn.route), intent.slots["thing"])
+
+
+def on_off(turn: Turn, intent: Intent) -> None:
+    """Record that a part came off, and where it was laid, if that was said."""
+    thing, place = _thing(turn, intent), intent.slots.get("spot", "")
+    if place:
+        _lay(turn, thing, place)
+    elif thing in turn.state.off:
+        turn.say("part.off-already", what=laid_line(thing, turn.state.off[thing]))
+    else:
+        turn.record(PartRemoved(thing=thing, step=turn.step.step))
+        turn.tone("recorded")
+        turn.say("part.off", what=thing)
+        _ask_what_to_tell(turn, thing)
+
+
+def on_put(turn: Turn, intent: Intent) -> None:
+    """Record where a part lies; one that was not off until now came off."""
+    thing, place = _thing(turn, intent), intent.slots["spot"]
+    _lay(turn, loose_in(place) if thing == LOOSE else thing, place)
+
+
+def _lay(turn: Turn, thing: str, place: str) -> None:
+    others = tuple(other for other, laid in turn.state.off.items() if laid.place == place and other != thing)
+    if thing in turn.state.off:
+        turn.record(PartPlaced(thing=thing, step=turn.step.step, place=place))
+    else:
+        turn.record(PartRemoved(thing=thing, step=turn.step.step, place=place))
+    turn.tone("recorded")
+    turn.say("part.lies", what=LOOSE if is_loose(thing) else thing, where=place_words(place))
+    if shared := tuple(other for other in others if not is_loose(other)):
+        turn.say("part.shared", others=shared, count=len(shared))
+    if is_label(thing) and thing not in turn.state.labels:
+        turn.say("label.undescribed", what=thing)
+    _ask_what_to_tell(turn, thing)
+
+
+def _ask_what_to_tell(turn: Turn, thing: str) -> None:
+    if field := untold(turn, thing):
+        turn.ask("told", {"step": turn.step.step, "thing": thing, "field": field})
+
+
+def told_line(turn: Turn, about: About) -> Line:
+    """Ask for the mark or the way round, in the author's words; of which part, where it was not just said."""
+    question = turn.route.procedure.parts[about["thing"]].questions[about["field"]]
+    if "named" in about:
+        return Line("ask.told-of", {"what": about["thing"], "text": question.ask})
+    return Line("ask.told", {"text": question.ask})
+
+
+def take_told(turn: Turn, about: About, answer: str) -> None:
+    """Record the mark or the way round of a part; an answer to another part's question is asked for again."""
+    thing = about["thing"]
+    answers = turn.route.procedure.parts[thing].questions[about["field"]].answers
+    named = name_in(answers, answer)
+    if named not in answers:
+        turn.say("answer.one-of", answers=answers)
+        turn.ask("told", about)
+        return
+    told = {"thing": thing, "step": turn.step.step, "about": about["field"], "answer": named}
+    turn.record(PartTold.model_validate(told))
+    turn.tone("recorded")
+    turn.say("part.told", answer=named)
+    _ask_what_to_tell(turn, thing)
+
+
+def no_place_line(_turn: Turn, about: About) -> Line:
+    """Ask whether to go on although it was not said where a part lies."""
+    return Line("ask.no-place", {"what": about["thing"]})
+
+
+def off_without_place(turn: Turn, about: About) -> None:
+    """Record that a part is off, wherever it lies, and go on with the step."""
+    turn.record(PartRemoved(thing=about["thing"], step=about["step"]))
+    go_on(turn, turn.route.step(about["step"]))
+
+
+def on_put_back(turn: Turn, intent: Intent) -> None:
+    """Record that a part is back where it came from; say how many are still off."""
+    thing = _thing(turn, intent)
+    laid = turn.state.off.get(thing)
+    if laid is None:
+        _say_where(turn, thing)
+        return
+    turn.record(PartReturned(thing=thing, step=turn.step.step))
+    turn.tone("recorded")
+    told: tuple[Slot, ...] = tuple(laid.told.values())
+    if told:
+        turn.say("part.back-so", what=thing, told=told)
+    else:
+        turn.say("part.back", what=thing)
+    if turn.state.off:
+        turn.say("part.still-off", count=len(turn.state.off))
+    else:
+        turn.say("part.none-off")
+
+
+def on_where_is(turn: Turn, intent: Intent) -> None:
+    """Say where a part lies, and which way round it was."""
+    _say_where(turn, _thing(turn, intent))
+
+
+def _say_where(turn: Turn, thing: str) -> None:
+    if thing in turn.state.off:
+        turn.add(laid_line(thing, turn.state.off[thing]))
+    elif thing in turn.state.returned:
+        turn.say("part.is-back", what=thing)
+    elif is_label(thing):
+        turn.say("label.none", what=thing)
+    else:
+        turn.say("part.not-off", what=thing)
+
+
+def on_label(turn: Turn, intent: Intent) -> None:
+    """Give a label, and begin the note that describes what it is on; only a tone answers."""
+    label = intent.slots["thing"]
+    if label in turn.state.labels:
+        turn.say("label.taken", what=label)
+        return
+    number = len(turn.state.notes) + 1
+    step = turn.step.step
+    turn.record(LabelGiven(label=label, step=step, note=number))
+    turn.record(NoteBegun(note=number, file=f"note-{number:04d}.flac", step=step, label=label))
+    turn.tone("recorded")
+    turn.effect("begin-note")
+
+
+def on_what_is(turn: Turn, intent: Intent) -> None:
+    """Play the note that describes what a label is on."""
+    label = intent.slots["thing"]
+    notes = [note for note in turn.state.notes if note.label == label and note.seconds is not None]
+    if label in turn.state.labels and notes:
+        turn.say("label.is", what=label)
+        turn.add(PlayNote(notes[-1].file))
+    elif label in turn.state.off:
+        turn.say("label.undescribed", what=label)
+    else:
+        turn.say("label.none", what=label)
+
+
+HANDLERS = {
+    "off": on_off,
+    "put": on_put,
+    "put-back": on_put_back,
+    "where-is": on_where_is,
+    "label": on_label,
+    "what-is": on_what_is,
+}

@@ -1,0 +1,140 @@
+"""What a step needs and moves: read out with it, asked for when it is done, and recorded with it.
+
+Beneath `dialogue.steps`, which calls it for every step; what is said of a single thing is in
+`dialogue.parts` and `dialogue.kit`.
+"""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+from assistant.dialogue.reply import Line, Slot
+from assistant.dialogue.turn import Turn
+from assistant.job.events import Event, PartReturned, PartUsed, ToolMoved
+from assistant.job.state import Laid
+from assistant.procedure.model import Step
+from assistant.procedure.things import Supply
+
+
+def counted(name: str, count: int) -> Slot:
+    """Say a thing, and how many of it where there are several."""
+    return name if count == 1 else Line("several", {"what": name, "count": count})
+
+
+def listed(names: Sequence[str]) -> tuple[Slot, ...]:
+    """Say things that are named as often as they count."""
+    return tuple(counted(name, count) for name, count in Counter(names).items())
+
+
+def place_words(place: str) -> str:
+    """Give a place with the pause that it is spoken with."""
+    return place.replace(" slot", ", slot")
+
+
+def laid_line(thing: str, laid: Laid) -> Line:
+    """Say where a part lies, and what was told of it."""
+    told = tuple(laid.told.values())
+    said = (*((place_words(laid.place),) if laid.place else ()), *told)
+    return (
+        Line("part.lies", {"what": thing, "where": said}) if said else Line("part.no-place", {"what": thing})
+    )
+
+
+def say_things(turn: Turn, step: Step) -> None:
+    """Say what a step needs from the kit, what is put on, what goes back, comes off, goes in and comes out."""
+    if step.use:
+        turn.say("step.use", names=listed(step.use))
+    for supply in turn.route.supplies(step):
+        turn.add(supply_line(supply))
+    _say_going_back(turn, step)
+    if step.take_off:
+        turn.say("step.off", names=tuple(step.take_off), count=len(step.take_off))
+    if step.put_in:
+        turn.say("step.put-in", names=listed(step.put_in))
+    if step.take_out:
+        turn.say("step.take-out", names=listed(step.take_out))
+
+
+def supply_line(supply: Supply) -> Line:
+    """Say which supply goes where, and how much of it."""
+    if not supply.how_much:
+        return Line("supply.plain", {"what": supply.what, "where": supply.where})
+    return Line("supply", {"what": supply.what, "where": supply.where, "how": supply.how_much})
+
+
+def _say_going_back(turn: Turn, step: Step) -> None:
+    unknown = tuple(part for part in step.put_back if part not in turn.state.off and part not in step.say)
+    if unknown:
+        turn.say("step.back", names=unknown)
+    for part in step.put_back:
+        if part in turn.state.off:
+            turn.add(laid_line(part, turn.state.off[part]))
+    if own := [part for part in step.put_back if turn.route.procedure.parts[part].own_place]:
+        turn.say("step.own-place", count=len(own))
+
+
+def moves_of(turn: Turn, step: Step) -> tuple[Event, ...]:
+    """Give what a step that is done moves, less what was said of it one by one before."""
+    return (
+        *(PartUsed(part=part, step=step.step) for part in _rest(turn, step, "use", step.use)),
+        *(ToolMoved(tool=tool, inside=True, step=step.step) for tool in _rest(turn, step, "in", step.put_in)),
+        *(
+            ToolMoved(tool=tool, inside=False, step=step.step)
+            for tool in _rest(turn, step, "out", step.take_out)
+        ),
+        *(PartReturned(thing=part, step=step.step) for part in step.put_back if part in turn.state.off),
+    )
+
+
+def _rest(turn: Turn, step: Step, how: str, names: Sequence[str]) -> Iterator[str]:
+    for name, count in Counter(names).items():
+        yield from [name] * (count - turn.state.counted.get((step.step, how, name), 0))
+
+
+def say_counts(turn: Turn, step: Step) -> None:
+    """Say how many are left of the parts that a step has used, where the kit has several of them."""
+    for part in dict.fromkeys(step.use):
+        total = turn.route.procedure.parts[part].count
+        if total > 1:
+            turn.say("kit.left", what=part, count=kit_left(turn, part), total=total)
+
+
+def kit_left(turn: Turn, part: str) -> int:
+    """Count what is left of a part of the kit, never below 0."""
+    used = turn.state.parts.get(part, 0) + sum(event.part == part for event in turn.state.reused)
+    return max(0, turn.route.procedure.parts[part].count - used)
+
+
+def ask_lacking(turn: Turn, step: Step) -> bool:
+    """Ask for what a step that is done should have told and has not; tells whether something was asked."""
+    asked = next(_lacking(turn, step), None)
+    if asked is None:
+        return False
+    name, about = asked
+    turn.ask(name, {"step": step.step, **about})
+    return True
+
+
+def _lacking(turn: Turn, step: Step) -> Iterator[tuple[str, dict[str, str]]]:
+    gone = turn.state.off.keys() | turn.state.returned
+    if missing := [part for part in step.take_off if part not in gone]:
+        yield "no-place", {"thing": missing[0]}
+    for part in step.take_off:
+        if field := untold(turn, part):
+            yield "told", {"thing": part, "field": field, "named": "yes"}
+    for what in unapplied(turn, step):
+        yield "applied", {"what": what}
+
+
+def untold(turn: Turn, part: str) -> str:
+    """Name what the procedure asks of a part that is off and nobody has told yet; "" for nothing."""
+    known = turn.route.procedure.parts.get(part)
+    laid = turn.state.off.get(part)
+    if known is None or laid is None:
+        return ""
+    return next((field for field in known.questions if field not in laid.told), "")
+
+
+def unapplied(turn: Turn, step: Step) -> tuple[str, ...]:
+    """Name what is to be put on at a step and was not yet."""
+    wanted = dict.fromkeys(supply.what for supply in turn.route.supplies(step))
+    return tuple(what for what in wanted if (step.step, what) not in turn.state.applied)

