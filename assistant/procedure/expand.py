@@ -123,7 +123,11 @@ class _Writer:
         _update(self.groups, groups)
         self._depth += 1
         if self._depth > _DEEPEST:
-            raise self._error("blocks stand in one another too deep", loc, "take one of them out")
+            raise self._error(
+                "blocks stand in one another too deep",
+                loc,
+                "take one out; is there a sub-procedure that does itself?",
+            )
         inner = tuple(self.written(block["steps"], (*loc, "steps"), filling))
         self._depth -= 1
         names = {str(step["step"]) for _, step in inner if isinstance(step, dict) and "step" in step}

@@ -39,6 +39,8 @@ def _limit(value: Any) -> Any:
     """Take what begins with a name, or has an operator between blanks, for a formula."""
     if isinstance(value, str) and _LOOKS_WORKED.match(value):
         return Formula(value)
+    if isinstance(value, int | float):
+        raise ValueError(f"{value} is a bare number; write its unit, such as {value} mm")  # noqa: TRY004
     return Quantity.model_validate(value) if isinstance(value, str | int | float) else value
 
 

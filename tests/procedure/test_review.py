@@ -1,0 +1,94 @@
+from pathlib import Path
+
+import pytest
+
+from assistant.procedure.load import examples, find_procedure, read_text
+from assistant.procedure.review.hazards import HAZARDS, Hazard
+from assistant.procedure.review.table import review
+
+HERE = Path(__file__).parent
+SOUND = (HERE / "sound.yaml").read_text(encoding="utf-8")
+BROKEN = sorted((HERE / "broken").glob("*.yaml"))
+
+
+def _told(text: str) -> list[str]:
+    return [str(row).removeprefix("x.yaml:") for row in review(text, "x.yaml")]
+
+
+def test_there_are_enough_broken_procedures() -> None:
+    """The folder of broken procedures holds at least sixty."""
+    assert len(BROKEN) >= 60
+
+
+def test_a_sound_procedure_has_no_findings() -> None:
+    """Nothing is found, not even advice, in the procedure that the broken ones are made of."""
+    assert _told(SOUND) == []
+
+
+@pytest.mark.parametrize("path", BROKEN, ids=[path.stem for path in BROKEN])
+def test_a_broken_procedure_has_the_one_finding_that_is_written_at_its_head(path: Path) -> None:
+    """Line, level, what is wrong and how to mend it are as the first line of the file says, and nothing else is."""
+    text = path.read_text(encoding="utf-8")
+    expected = text.splitlines()[0].removeprefix("# ")
+    found = review(text, "x.yaml")
+    assert [f"{row.line}: {row.level}: {row.what}; {row.do}" for row in found] == [expected]
+
+
+@pytest.mark.parametrize("name", examples())
+def test_what_is_shipped_has_no_findings(name: str) -> None:
+    """A shipped procedure has nothing wrong; what remains is advice about its short ways."""
+    rows = review(read_text(find_procedure(name)), name)
+    assert [str(row) for row in rows if row.level != "advice"] == []
+
+
+def test_all_mistakes_of_a_file_are_told_at_once() -> None:
+    """Three mistakes of the shape in one file are three rows, each with its line."""
+    text = SOUND.replace("count: 4", "cuont: 4").replace("8 N.m", "8").replace("revision: 1\n", "")
+    assert [row.line for row in review(text, "x.yaml")] == [1, 8, 13]
+
+
+def test_a_finding_in_a_repeat_is_told_once_for_each_step_at_its_line() -> None:
+    """Both steps of a repeat are named, at the one line where they are written."""
+    block = (
+        "  - repeat: side\n    each: [left, right]\n    steps:\n"
+        '      - {step: wash, say: "Wash the {side} face with solvent."}\n'
+    )
+    rows = review(SOUND.replace("first_start:", f"{block}first_start:"), "x.yaml")
+    assert [row.step for row in rows] == ["wash-left", "wash-right"]
+    assert len({row.line for row in rows}) == 1
+
+
+HARMLESS = (
+    "Lay the spring washer on.",
+    "Centre it by the lower studs.",
+    "Let the lifters down one by one.",
+    "Write the time on the tag.",
+    "Note the hour.",
+)
+
+
+@pytest.mark.parametrize("words", HARMLESS)
+def test_harmless_words_call_for_nothing(words: str) -> None:
+    """Words that only look like a danger or a wait are left alone."""
+    assert _told(SOUND.replace("Open the port.", words)) == []
+
+
+DANGEROUS = {
+    "a spring under compression": "Take the valve spring out.",
+    "solvent": "Wash it with solvent.",
+    "a load that is lifted": "Jack it up.",
+    "fuel": "Take the fuel hose off.",
+    "heat": "Heat the hub.",
+    "the battery": "Connect the battery.",
+    "pressure": "Blow it out with compressed air.",
+    "an engine that runs": "Start the engine.",
+}
+
+
+@pytest.mark.parametrize("hazard", HAZARDS, ids=[hazard.called for hazard in HAZARDS])
+def test_the_caution_that_is_proposed_is_enough(hazard: Hazard) -> None:
+    """An author who writes what the finding proposes is not told again, nor of another danger."""
+    words = DANGEROUS[hazard.called]
+    caution = f'{words}\n    caution: "{hazard.write}"'
+    assert len(_told(SOUND.replace("Open the port.", words))) == 1
+    assert _told(SOUND.replace("Open the port.", caution)) == []
