@@ -33,6 +33,23 @@ from assistant.errors import ProcedureError
 from assistant.procedure.yaml_text import place
 
 _GAP: Final = re.compile(r"\{([a-z][a-z ]*)\}")
+BLOCKS: Final = {
+    "repeat": (("repeat", "each", "steps"), ("groups", "differ")),
+    "do": (("do",), ("with",)),
+    "sub": (("steps",), ("needs", "groups")),
+}
+"""The keys that each kind of block must have, and those that it may have."""
+
+SHAPES: Final = {
+    "each": (list, "a list"),
+    "steps": (list, "a list"),
+    "needs": (list, "a list"),
+    "with": (dict, "keys with values"),
+    "groups": (dict, "keys with values"),
+    "differ": (dict, "keys with values"),
+}
+"""What stands under a key of a block."""
+
 _DEEPEST: Final = 4
 """How many blocks may stand in one another; a sub-procedure that does itself is stopped by it too."""
 
@@ -64,6 +81,8 @@ class _Writer:
     def __init__(self, data: Any, name: str) -> None:
         self._data, self._name = data, name
         self._subs = data.get("subs") or {}
+        if not isinstance(self._subs, dict):
+            raise self._error("subs are not keys with values", ("subs",), "write each under its name")
         self.groups = CommentedMap()
         self._depth = 0
 
@@ -84,7 +103,7 @@ class _Writer:
     def _repeated(
         self, block: Any, loc: tuple[Any, ...], filling: Mapping[str, Any]
     ) -> Iterator[tuple[int, Any]]:
-        self._needs(block, ("repeat", "each", "steps"), ("groups", "differ"), loc)
+        self._needs(block, "repeat", loc)
         for name in block["each"]:
             differing = (block.get("differ") or {}).get(name) or {}
             inner = {**filling, str(block["repeat"]): name}
@@ -93,13 +112,14 @@ class _Writer:
     def _done(
         self, block: Any, loc: tuple[Any, ...], filling: Mapping[str, Any]
     ) -> Iterator[tuple[int, Any]]:
-        self._needs(block, ("do",), ("with",), loc)
+        self._needs(block, "do", loc)
         sub = self._subs.get(block["do"])
         if sub is None:
             known = ", ".join(self._subs) or "none"
             raise self._error(
                 f"there is no sub-procedure {block['do']!r}", loc, f"under subs there is {known}"
             )
+        self._needs(sub, "sub", ("subs", block["do"]))
         given = {key: self._filled(value, loc, filling) for key, value in (block.get("with") or {}).items()}
         wanted = [str(need) for need in sub.get("needs") or ()]
         if wrong := set(wanted) ^ set(given):
@@ -162,13 +182,19 @@ class _Writer:
             raise self._error(f"nothing fills {{{unknown[0]}}}", loc, f"here there is {known}")
         return _GAP.sub(lambda gap: str(filling[gap[1]]), text)
 
-    def _needs(self, block: Any, keys: tuple[str, ...], also: tuple[str, ...], loc: tuple[Any, ...]) -> None:
+    def _needs(self, block: Any, kind: str, loc: tuple[Any, ...]) -> None:
+        keys, also = BLOCKS[kind]
+        listed = ", ".join((*keys, *also))
+        if not isinstance(block, dict):
+            raise self._error("this is no block", loc, f"it is written with {listed}")
         lacking = [key for key in keys if not block.get(key)]
         strange = [key for key in block if key not in (*keys, *also)]
         if lacking or strange:
             what = f"lacks {lacking[0]}" if lacking else f"does not know {strange[0]}"
-            listed = ", ".join((*keys, *also))
             raise self._error(f"this block {what}", loc, f"it is written with {listed}")
+        for key, (shape, called) in SHAPES.items():
+            if not isinstance(block.get(key) or shape(), shape):
+                raise self._error(f"{key} is not {called}", (*loc, key), f"write it as {called}")
 
     def _error(self, what: str, loc: tuple[Any, ...], do: str) -> ProcedureError:
         return ProcedureError(what, where=place(self._data, loc, self._name), do=do)
