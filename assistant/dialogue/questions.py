@@ -17,6 +17,7 @@ from assistant.dialogue import (
     kit,
     measuring,
     parts,
+    revising,
     skipping,
     tightening,
     waiting,
@@ -124,6 +125,7 @@ QUESTIONS: Mapping[str, Question] = {
         mode="start",
         standing=True,
     ),
+    "revision": Question(words=revising.revision_line, yes=revising.take, no=revising.leave),
     "caution": Question(
         words=_caution,
         yes=_acknowledged,

@@ -23,8 +23,6 @@ SHAPELESS = (
     "no-about",
     "no-revision",
     "no-end-test",
-)
-SHAPELESS += (
     "gate-as-text",
     "no-such-condition",
     "no-such-layout",
