@@ -23,8 +23,8 @@ def newer_by(route: Route, event: object) -> Route:
     return route.newer.route if taken and route.newer else route
 
 
-def lost(entries: Iterable[Entry], old: Route, new: Route) -> tuple[str, ...]:
-    """Name what was worked on and is not in the newer text, or not so, each once: steps by the old numbers."""
+def lost(entries: Iterable[Entry], old: Route, new: Route) -> tuple[str | int, ...]:
+    """Name what was worked on and is not in the newer text, or not so, each once; a step by its old number."""
     named = dict.fromkeys(name for entry in entries for name in _named(entry.event))
     return tuple(dict.fromkeys(said for key, name in named if (said := _GONE[key](old, new, name))))
 
@@ -41,12 +41,12 @@ def _named(event: Any) -> Iterator[tuple[str, str]]:
 _SAME: Final[Mapping[str, str]] = {"missing": "step", "suspect": "step"}
 
 
-def _step(old: Route, new: Route, name: str) -> str:
+def _step(old: Route, new: Route, name: str) -> str | int:
     before = next((step for step in old.steps if step.step == name), None)
     after = next((step for step in new.steps if step.step == name), None)
     if before is None or (after is not None and before.action == after.action):
         return ""
-    return f"step {old.place(name) + 1}"
+    return old.place(name) + 1
 
 
 def _group(old: Route, new: Route, name: str) -> str:
@@ -58,7 +58,7 @@ def _decision(_old: Route, new: Route, name: str) -> str:
     return "" if any(step.decide and step.decide.name == name for step in new.steps) else name
 
 
-_GONE: Final[Mapping[str, Callable[[Route, Route, str], str]]] = {
+_GONE: Final[Mapping[str, Callable[[Route, Route, str], str | int]]] = {
     "step": _step,
     "group": _group,
     "decision": _decision,

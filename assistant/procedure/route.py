@@ -117,11 +117,14 @@ def _givers(steps: Sequence[Step]) -> dict[str, str]:
 
 @dataclass(frozen=True)
 class Newer:
-    """A newer text of a procedure that is worked: its route, and what was worked on and is not in it."""
+    """A newer text of a procedure that is worked: its route, and what was worked on and is not in it.
+
+    What is lost is named; a step is told by its number in the older text.
+    """
 
     route: Route
     text: str
-    lost: tuple[str, ...] = ()
+    lost: tuple[str | int, ...] = ()
 
     @property
     def revision(self) -> int:
@@ -129,7 +132,7 @@ class Newer:
         return self.route.procedure.revision
 
 
-def revised(old: Route, route: Route, text: str, lost: tuple[str, ...]) -> Route:
+def revised(old: Route, route: Route, text: str, lost: tuple[str | int, ...]) -> Route:
     """Give a route that knows of a newer text, which in its turn knows the steps that read otherwise in it."""
     before = {step.step: step for step in old.steps}
     otherwise = (step.step for step in route.steps if step != before.get(step.step, step))
