@@ -7,6 +7,7 @@ test); the others hang on something just said, and "undo" only drops them.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from assistant.dialogue import (
     closing,
@@ -261,6 +262,10 @@ QUESTIONS: Mapping[str, Question] = {
 }
 
 
+AFTER_WHAT_COMES_FIRST: Final = frozenset({"check", "decide", "wait-test", "suspect"})
+"""Questions whose answer counts only where everything that the step rests on was dealt with."""
+
+
 def question_line(turn: Turn) -> Line | None:
     """Give the words of the pending question, or None where nothing is asked."""
     question = turn.state.question
@@ -274,6 +279,8 @@ def on_answer(turn: Turn, intent: Intent) -> None:
         turn.say("answer.to-nothing")
         return
     turn.close_question(intent.name)
+    if question.name in AFTER_WHAT_COMES_FIRST and going.held_back(turn):
+        return
     answers = QUESTIONS[question.name]
     (answers.yes if intent.name == "yes" else answers.no)(turn, question.about)
 

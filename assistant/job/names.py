@@ -1,8 +1,8 @@
 """A set of names that grows by one at a time, as the steps that are done do, without being copied whole."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from collections.abc import Set as AbstractSet
-from typing import Final, final
+from typing import Any, Final, final
 
 FEW: Final = 64
 """So many names are kept apart before they are put to the others."""
@@ -18,6 +18,11 @@ class Names(AbstractSet[str]):
         many = len(newer) > FEW
         self.older = older | newer if many else older
         self.newer = frozenset() if many else newer - older
+
+    @classmethod
+    def _from_iterable(cls, names: Iterable[Any]) -> Any:
+        """Give what comes of an operation of sets, such as a union: a plain set, which may hold anything."""
+        return frozenset(names)
 
     def __contains__(self, name: object) -> bool:
         """Tell whether a name is among them."""

@@ -6,6 +6,7 @@ it is, to the letter; whether an edit is kept is the author's to say.
 """
 
 import difflib
+import re
 import textwrap
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
@@ -29,6 +30,7 @@ from assistant.job.events import (
     Undone,
 )
 from assistant.job.folder import JobFolder
+from assistant.procedure.expand import expanded
 from assistant.procedure.load import parse_procedure
 from assistant.procedure.route import Route
 from assistant.record.model import Record
@@ -182,7 +184,7 @@ def _edited(text: str, found: _Found, job: str, name: str) -> str:
     data: Any = YAML(typ="rt").load(text)
     lines = text.splitlines(keepends=True)
     _replace(lines, data.lc.value("revision"), str(data["revision"]), str(int(data["revision"]) + 1))
-    places = {step["step"]: (place, step) for place, step in enumerate(data["steps"])}
+    places = _places(data, name)
     for step, minutes in found.waits.items():
         if step in places and isinstance(places[step][1].get("wait"), dict):
             wait = places[step][1]["wait"]
@@ -190,11 +192,19 @@ def _edited(text: str, found: _Found, job: str, name: str) -> str:
     inserted: dict[int, list[str]] = defaultdict(list)
     for step, remarks in found.remarks.items():
         if step in places:
-            line = data["steps"].lc.item(places[step][0])[0]
+            line = places[step][0]
             indent = lines[line][: len(lines[line]) - len(lines[line].lstrip())]
-            inserted[line] += _comments(remarks, indent, job)
+            # A step that stands there once and is written out several times: say which of them it was.
+            which = "" if step in re.split(r"[^a-z0-9-]+", lines[line]) else f"{step}: "
+            inserted[line] += _comments([which + remark for remark in remarks], indent, job)
     edited = "".join("".join((*inserted[number], line)) for number, line in enumerate(lines))
     return _checked(edited, data, name)
+
+
+def _places(data: Any, name: str) -> dict[str, tuple[int, Any]]:
+    """Give for each step, those of repeats and sub-procedures too, its line in the file (from 0) and its keys."""
+    steps = expanded(data, name)["steps"]
+    return {step["step"]: (steps.lc.item(number)[0], step) for number, step in enumerate(steps)}
 
 
 def _replace(lines: list[str], place: tuple[int, int], old: str, new: str) -> None:
@@ -216,8 +226,7 @@ def _checked(edited: str, data: Any, name: str) -> str:
     """Give the edited text if it still is the same procedure, but for what was meant to change."""
     parse_procedure(edited, name=name)
     again: Any = YAML(typ="rt").load(edited)
-    steps = [[step["step"] for step in read["steps"]] for read in (data, again)]
-    if steps[0] != steps[1] or set(data) != set(again):
+    if [*_places(data, name)] != [*_places(again, name)] or set(data) != set(again):
         raise RecordError(
             "the edits would change more than was meant", where=name, do="edit the file by hand"
         )

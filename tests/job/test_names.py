@@ -17,6 +17,8 @@ def test_names_are_those_of_a_plain_set(changes: list[tuple[bool, str]]) -> None
     assert set(names) == plain
     assert len(names) == len(plain)
     assert names == Names(frozenset(plain))
+    assert set(names | {"more"}) == plain | {"more"}
+    assert frozenset({"more"}) - names == {"more"} - plain
 
 
 def test_few_names_are_kept_apart() -> None:

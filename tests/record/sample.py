@@ -94,6 +94,7 @@ class Script:
             job="Generator at the mill",
             procedure=procedure.procedure,
             revision=procedure.revision,
+            route=self.route.name,
             demonstration=procedure.demonstration,
             machine="Stand-by set, shed two",
             who="Jo",

@@ -19,6 +19,7 @@ from assistant.job.events import (
 )
 from assistant.job.folder import JobFolder
 from assistant.procedure.load import parse_procedure
+from assistant.procedure.route import route_through
 from assistant.record.learn import Lessons, lessons_of
 from tests.record.sample import PROCEDURE, Script, demonstration, write_job
 
@@ -122,3 +123,27 @@ def test_nothing_to_learn(tmp_path: Path) -> None:
         learnt = lessons_of(folder, None, name="x.yaml")
     assert learnt.patch == ""
     assert learnt.lines[-1] == "Nothing went otherwise than planned."
+
+
+def test_steps_of_a_repeat(tmp_path: Path) -> None:
+    """What happened at a step of a block stands above it where it is written once, with its own name."""
+    text = (
+        "procedure: Bench\nrevision: 1\nabout: Invented, for the tests.\ncautions: Lock it.\nsteps:\n"
+        "  - {step: first, say: Look.}\n"
+        "  - repeat: cylinder\n"
+        "    each: [front, rear]\n"
+        "    steps:\n"
+        "      - {step: bleed, say: 'Bleed {cylinder}.', wait: {least: 45 min, test: Soft?}}\n"
+    )
+    with JobFolder.create(tmp_path, "job", text) as folder:
+        script = Script(folder.journal, route_through(parse_procedure(text, name="x")))
+        script.open()
+        script.add(StepReached(step="bleed-rear"), TimerStarted(step="bleed-rear", seconds=2700))
+        script.add(TimerEnded(step="bleed-rear"), after_s=2700)
+        script.add(CheckAnswered(step="bleed-rear", passed=False))
+        script.add(CheckAnswered(step="bleed-rear", passed=True), StepDone(step="bleed-rear"), after_s=1000)
+        learnt = lessons_of(folder, None, name="x.yaml")
+    assert "+      # bleed-rear: the wait of 45 min was too short; it took 65 min" in learnt.patch
+    assert (
+        "+      - {step: bleed, say: 'Bleed {cylinder}.', wait: {least: 65 min, test: Soft?}}" in learnt.patch
+    )
