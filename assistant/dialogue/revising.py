@@ -15,7 +15,10 @@ def offer(turn: Turn) -> bool:
         return False
     if newer.lost:
         turn.record(RevisionAnswered(revision=newer.revision, taken=False))
-        turn.say("revision.lost", revision=newer.revision, what=newer.lost, count=len(newer.lost))
+        what = tuple(
+            each if isinstance(each, str) else Line("revision.step", {"number": each}) for each in newer.lost
+        )
+        turn.say("revision.lost", revision=newer.revision, what=what, count=len(what))
         return False
     turn.ask("revision")
     return True
@@ -42,13 +45,11 @@ def leave(turn: Turn, _about: object) -> None:
 def on_revised(turn: Turn, _intent: Intent) -> None:
     """Say which text holds from here on, which steps that are done read otherwise now, and what is next."""
     turn.say("revision.taken", revision=turn.route.procedure.revision)
-    if turn.route.reads_otherwise:
-        numbers = tuple(
-            turn.step_number(name) for name in turn.route.names
-            if name in turn.route.reads_otherwise and name in turn.state.done
-        )  # fmt: skip
-        if numbers:
-            turn.say("revision.look", numbers=numbers, count=len(numbers))
+    look_again = [
+        name for name in turn.route.names if name in turn.route.reads_otherwise & set(turn.state.done)
+    ]
+    if numbers := tuple(map(turn.step_number, look_again)):
+        turn.say("revision.look", numbers=numbers, count=len(numbers))
     _go_on(turn)
 
 
