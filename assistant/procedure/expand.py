@@ -41,6 +41,8 @@ BLOCKS: Final = {
 """The keys that each kind of block must have, and those that it may have."""
 
 SHAPES: Final = {
+    "repeat": (str, "a name"),
+    "do": (str, "a name"),
     "each": (list, "a list"),
     "steps": (list, "a list"),
     "needs": (list, "a list"),
@@ -104,6 +106,7 @@ class _Writer:
         self, block: Any, loc: tuple[Any, ...], filling: Mapping[str, Any]
     ) -> Iterator[tuple[int, Any]]:
         self._needs(block, "repeat", loc)
+        self._check_names(block, loc)
         for name in block["each"]:
             differing = (block.get("differ") or {}).get(name) or {}
             inner = {**filling, str(block["repeat"]): name}
@@ -151,8 +154,32 @@ class _Writer:
         inner = tuple(self.written(block["steps"], (*loc, "steps"), filling))
         self._depth -= 1
         names = {str(step["step"]) for _, step in inner if isinstance(step, dict) and "step" in step}
+        if unknown := [name for name in differing if str(name) not in names]:
+            raise self._error(
+                f"differ names step {unknown[0]!r}, which the block has not",
+                (*loc, "differ"),
+                f"it has {', '.join(sorted(names))}",
+            )
         for line, step in inner:
             yield line, _ended(step, names, ending, differing)
+
+    def _check_names(self, block: Any, loc: tuple[Any, ...]) -> None:
+        """Refuse what a repeat cannot go through, and differences of what it does not."""
+        if odd := [name for name in block["each"] if not isinstance(name, str | int)]:
+            raise self._error(f"{odd[0]} is no name", (*loc, "each"), "write a list of names")
+        for name, differing in (block.get("differ") or {}).items():
+            if name not in block["each"]:
+                listed = ", ".join(map(str, block["each"]))
+                raise self._error(
+                    f"differ names {name!r}, which is not repeated", (*loc, "differ"), f"it is for {listed}"
+                )
+            steps = (differing or {}).values() if isinstance(differing or {}, dict) else [differing]
+            if any(not isinstance(keys, dict) for keys in steps):
+                raise self._error(
+                    f"what differs for {name} is not keys with values",
+                    (*loc, "differ", name),
+                    "write the step's name, and under it the keys that differ",
+                )
 
     def _filled(self, node: Any, loc: tuple[Any, ...], filling: Mapping[str, Any]) -> Any:
         """Give a copy with every gap filled, keys and lines included."""
@@ -204,11 +231,15 @@ def _ended(step: Any, names: set[str], ending: str, differing: Mapping[str, Any]
     """Give a block's step what differs in it, and its own name; so also where it rests on another of the block."""
     if not isinstance(step, dict) or "step" not in step:
         return step
-    step.update(differing.get(str(step["step"])) or {})
+    for key, value in (differs := differing.get(str(step["step"]), {})).items():
+        step[key] = value
+        _copy_key_line(differs, key, step, key)
     step["step"] = _with_ending(str(step["step"]), ending)
     if isinstance(written := step.get("rests_on"), list | str):
         listed = [written] if isinstance(written, str) else written
-        step["rests_on"] = [_with_ending(each, ending) if each in names else each for each in listed]
+        step["rests_on"] = [
+            _with_ending(str(each), ending) if str(each) in names else each for each in listed
+        ]
     return step
 
 
@@ -222,6 +253,9 @@ def _ending(value: Any) -> str:
 
 
 def _joined(groups: Any, more: Any) -> Any:
+    """Put groups together; what is none is left for the model to tell."""
+    if groups is not None and not isinstance(groups, dict):
+        return groups
     whole = CommentedMap()
     _update(whole, groups or {})
     _update(whole, more)

@@ -98,7 +98,9 @@ class _Limited(Written):
         return {key: limit for key in ("least", "most") if isinstance(limit := getattr(self, key), Formula)}
 
 
-def _name(name: str) -> str:
+def _name(name: Any) -> str:
+    if not isinstance(name, str):
+        raise ValueError(f"{name!r} is not a name that can be spoken; use small letters and blanks")  # noqa: TRY004
     words = name.split(" ")
     if name and not re.fullmatch(r"[a-z]+( [a-z]+)*", name):
         raise ValueError(f"{name!r} is not a name that can be spoken; use small letters and blanks")

@@ -126,7 +126,8 @@ def _walk(data: Any, loc: KeyPath) -> Iterator[tuple[str | int, int]]:
         if isinstance(data, CommentedMap):
             written = next((known for known in data if str(known) == str(key)), None)
             if written is not None:
-                yield key, data.lc.key(written)[0] + 1
+                known = (data.lc.data or {}).get(written)
+                yield key, (known[0] if known else data.lc.line) + 1
                 data = data[written]
         elif isinstance(data, CommentedSeq) and isinstance(key, int) and key < len(data):
             yield key, data.lc.item(key)[0] + 1

@@ -1,7 +1,11 @@
+import random
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from assistant.author.kept_yaml import dump, load
 from assistant.procedure.load import examples, find_procedure, read_text
 from assistant.procedure.review.hazards import HAZARDS, Hazard
 from assistant.procedure.review.table import review
@@ -56,6 +60,47 @@ def test_a_finding_in_a_repeat_is_told_once_for_each_step_at_its_line() -> None:
     rows = review(SOUND.replace("first_start:", f"{block}first_start:"), "x.yaml")
     assert [row.step for row in rows] == ["wash-left", "wash-right"]
     assert len({row.line for row in rows}) == 1
+
+
+def test_more_decisions_than_can_be_followed_raise_no_false_alarm() -> None:
+    """With fifteen decisions not every way is looked at, and no step is said never to come up for that."""
+    asked = "".join(f"  - {{step: d{n}, say: Look., decide: {{name: q{n}, ask: So?}}}}\n" for n in range(15))
+    hung = "".join(f"  - {{step: s{n}, say: Do it., when: [q{n}, not q{(n + 1) % 15}]}}\n" for n in range(15))
+    assert _told(SOUND.replace("first_start:", f"{asked}{hung}first_start:")) == []
+
+
+ODD: tuple[object, ...] = (
+    None,
+    5,
+    1.5,
+    True,
+    "",
+    "x",
+    "{gap}",
+    "12 N.m",
+    [],
+    {},
+    ["a", 1],
+    {"a": {"b": 1}},
+    [[1]],
+)
+
+
+def _places(node: Any) -> Iterator[tuple[Any, Any]]:
+    """Give every place in a file's data: what holds it, and its key or number there."""
+    for key in list(node if isinstance(node, dict) else range(len(node)) if isinstance(node, list) else ()):
+        yield node, key
+        yield from _places(node[key])
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_whatever_stands_in_a_file_is_told_and_never_breaks_the_check(seed: int) -> None:
+    """Anything at any place of a procedure gives rows, or nothing; never an error of the program itself."""
+    dice = random.Random(seed)
+    data = load(dice.choice([SOUND, read_text(find_procedure("generator-set-head"))]))
+    holder, key = dice.choice(list(_places(data)))
+    holder[key] = dice.choice(ODD)
+    assert all(row.line >= 1 for row in review(dump(data), "x.yaml"))
 
 
 HARMLESS = (

@@ -22,13 +22,18 @@ def never_up(looked: Looked) -> Iterator[Finding]:
     """Find steps that no decision brings up."""
     up = {place for way in looked.ways for place in way.places}
     for place, step in enumerate(looked.procedure.steps):
-        if place not in up:
+        if place not in up and (looked.every or _contradicts_itself(step)):
             needs = " and ".join(step.when)
             yield Finding(
                 path=("steps", place, "when"),
                 what=f"step {step.step} never comes up: {needs} cannot hold together, with all that they hang on",
                 do="take one of its conditions out, or the step",
             )
+
+
+def _contradicts_itself(step: Step) -> bool:
+    wanted = [decision_of(condition) for condition in step.when]
+    return any((name, not answer) in wanted for name, answer in wanted)
 
 
 def half_decided(looked: Looked) -> Iterator[Finding]:

@@ -8,7 +8,7 @@ from assistant.procedure.conditions import applies
 from assistant.procedure.model import Procedure, Step
 
 MOST_WAYS: Final = 1024
-"""With more decisions than that takes, the later ones are followed on a yes alone."""
+"""With more decisions than that takes, the later ones fall now so and now so, and not every way is looked at."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,10 +30,11 @@ class Way:
 
 @dataclass(frozen=True)
 class Looked:
-    """What the finders look at: the procedure, and all ways through it."""
+    """What the finders look at: the procedure, and `every` way through it, or many of too many."""
 
     procedure: Procedure
     ways: tuple[Way, ...]
+    every: bool = True
 
     def steps(self, way: Way) -> Iterator[tuple[int, Step]]:
         """Give the steps of a way with their places."""
@@ -43,10 +44,18 @@ class Looked:
 
 def looked_at(procedure: Procedure) -> Looked:
     """Work out all ways through a procedure."""
-    ways = [Way()]
+    ways, every = [Way()], True
     for place, step in enumerate(procedure.steps):
-        ways = [after for way in ways for after in _after(way, place, step, fork=len(ways) < MOST_WAYS)]
-    return Looked(procedure, tuple(ways))
+        fork = step.decide is None or 2 * len(ways) <= MOST_WAYS
+        every = every and fork
+        ways = [
+            after
+            for number, way in enumerate(ways)
+            for after in _after(
+                way, place, step, (True, False) if fork else (bool(number >> place % 10 & 1),)
+            )
+        ]
+    return Looked(procedure, tuple(ways), every)
 
 
 def on_route(looked: Looked, route: str) -> Looked:
@@ -57,10 +66,11 @@ def on_route(looked: Looked, route: str) -> Looked:
         Way(way.decided, tuple(place for place in way.places if steps[place].step in names))
         for way in looked.ways
     )
-    return Looked(looked.procedure, tuple(ways))
+    return Looked(looked.procedure, tuple(ways), looked.every)
 
 
-def _after(way: Way, place: int, step: Step, *, fork: bool) -> Iterator[Way]:
+def _after(way: Way, place: int, step: Step, answers: tuple[bool, ...]) -> Iterator[Way]:
+    """Give what becomes of a way at a step: one way for each of the answers, where it decides something."""
     if not applies(step, way.decided):
         yield way
         return
@@ -68,5 +78,5 @@ def _after(way: Way, place: int, step: Step, *, fork: bool) -> Iterator[Way]:
     if step.decide is None:
         yield Way(way.decided, places)
         return
-    for yes in (True, False) if fork else (True,):
+    for yes in answers:
         yield Way({**way.decided, step.decide.name: yes}, places)
