@@ -33,6 +33,13 @@ def open_job(
     return _with_newer(route_of(folder, route), folder, way, text), folder
 
 
+def changed_unasked(named: str, route: Route, folder: JobFolder) -> bool:
+    """Tell whether the file says something else than the job's text, and is not a newer revision of it."""
+    text = read_text(find_procedure(named))
+    revision = parse_procedure(text, name=named).revision
+    return text != folder.procedure_text and revision <= route.procedure.revision
+
+
 def _with_newer(route: Route, folder: JobFolder, newer: Route, text: str) -> Route:
     if newer.procedure.revision <= route.procedure.revision:
         return route

@@ -78,6 +78,16 @@ def test_a_no_keeps_the_old_text_and_is_not_asked_again(work: Work, tmp_path: Pa
     assert "newer revision of this procedure, three" in work(NEW.replace("revision: 2", "revision: 3"))
 
 
+def test_a_change_without_a_new_number_is_told_beside_the_job(
+    work: Work, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Who forgot to count the revision up is told so, and the job goes on as it was begun."""
+    work(OLD, "yes", "done")
+    assert capsys.readouterr().err == ""
+    assert "newer revision" not in work(NEW.replace("revision: 2", "revision: 1"))
+    assert "Count revision: up" in capsys.readouterr().err
+
+
 def test_the_answer_is_recorded(work: Work, tmp_path: Path) -> None:
     """The journal says which revision was taken, and with which text."""
     work(OLD, "yes", "done")

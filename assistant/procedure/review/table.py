@@ -12,6 +12,7 @@ from assistant.procedure.finding import Finding
 from assistant.procedure.load import FORM
 from assistant.procedure.model import Procedure
 from assistant.procedure.review import course, fasteners, hazards, things
+from assistant.procedure.review.blocks import idle_subs, unfilled
 from assistant.procedure.review.ways import Looked, looked_at
 from assistant.procedure.yaml_text import line_of
 
@@ -35,6 +36,7 @@ FINDERS: Final[tuple[tuple[Finder, Level], ...]] = (
     (course.gates_passed, "finding"),
     (course.waits_without_end, "finding"),
     (course.strangers, "finding"),
+    (unfilled, "finding"),
     (course.backward_routes, "finding"),
     (hazards.untold, "finding"),
     (course.half_decided, "advice"),
@@ -72,7 +74,8 @@ def review(
     are finders of rooms above this one, such as those that know how names sound.
     """
     try:
-        data = expanded(FORM.read(text, name), name)
+        written = FORM.read(text, name)
+        data = expanded(written, name)
     except AssistantError as error:
         return (_of_error(error, name),)
     if errors := FORM.mistakes(data) or check.findings(procedure := FORM.fill(data, name)):
@@ -80,11 +83,17 @@ def review(
     looked = looked_at(procedure)
     here = ((found, level) for finder, level in FINDERS for found in finder(looked))
     there = ((found, level) for finder, level in more for found in finder(procedure))
-    return _rows(data, name, (*here, *there))
+    subs = _rows(written, name, ((found, "finding") for found in idle_subs(written)))
+    return _in_order((*_rows(data, name, (*here, *there)), *subs))
 
 
 def _rows(data: Any, name: str, found: Iterable[tuple[Finding, Level]]) -> tuple[Row, ...]:
     rows = (_row(data, name, each, level) for each, level in found)
+    return _in_order(rows)
+
+
+def _in_order(rows: Iterable[Row]) -> tuple[Row, ...]:
+    """Give the rows in the order of the file, each once."""
     return tuple(sorted(dict.fromkeys(rows), key=lambda row: row.line))
 
 
