@@ -43,7 +43,7 @@ def page(procedure: Procedure) -> str:
 
 def group_facts(group: FastenerGroup) -> tuple[Fact, ...]:
     """Say what a group is: its fasteners, their order, its stages in their order."""
-    order = ", ".join(map(str, group.sequence())) if group.order_matters() else "as you like"
+    order = ", ".join(map(str, group.sequence())) if group.order_matters() else "any"
     what = (
         group.thread,
         group.property_class,

@@ -105,10 +105,28 @@ def test_whatever_stands_in_a_file_is_told_and_never_breaks_the_check(seed: int)
 
 HARMLESS = (
     "Lay the spring washer on.",
+    "Look at the spring clip of the hose.",
     "Centre it by the lower studs.",
+    "Lower the timing cover gently onto its studs.",
+    "Lift the lock tab with a screwdriver.",
     "Let the lifters down one by one.",
+    "Put a dab of heavy grease on the seal lip.",
+    "Set the jackshaft to its mark.",
+    "Check the heat shield for cracks.",
+    "Clean the hot wire sensor's plug.",
+    "Read the oil pressure off the gauge.",
+    "Wipe the exhaust port dry.",
+    "Torque the spark plug.",
+    "Close the drain plug of the sump.",
+    "Cap the line.",
+    "Fit the fuel pump gasket.",
+    "Run the engine mount bolts in by hand.",
+    "Start the nuts by hand.",
+    "Turn the engine two full turns by hand.",
     "Write the time on the tag.",
-    "Note the hour.",
+    "Let the sealant skin over.",
+    "Wait until the light comes on.",
+    "Leave the cap loose for now.",
 )
 
 
@@ -116,6 +134,36 @@ HARMLESS = (
 def test_harmless_words_call_for_nothing(words: str) -> None:
     """Words that only look like a danger or a wait are left alone."""
     assert _told(SOUND.replace("Open the port.", words)) == []
+
+
+CALLING = (
+    "Slide the spring-loaded tensioner back.",
+    "Fit the valve springs and their keepers.",
+    "Degrease the cone.",
+    "Wash the parts in petrol.",
+    "Hoist the head onto the block.",
+    "Lower the head straight down.",
+    "Jack the car up and set it on its wheels.",
+    "Bleed the fuel lines at the injectors.",
+    "Loosen the union, and catch the fuel.",
+    "Warm the bearing in the oven.",
+    "Release the pressure in the cooling system.",
+    "Take the radiator cap off.",
+    "Disconnect the battery.",
+    "Run the engine.",
+    "Plug the oil galleries.",
+    "Cover the bores with a rag.",
+    "Stuff a clean rag into the inlet.",
+    "Let it cure for twenty-four hours.",
+    "Wait ten minutes.",
+    "Allow the glue to set overnight.",
+)
+
+
+@pytest.mark.parametrize("words", CALLING)
+def test_words_that_call_for_something_are_found(words: str) -> None:
+    """A danger without its caution, an opening closed without a count, a wait without a clock: one finding each."""
+    assert len(_told(SOUND.replace("Open the port.", words))) == 1
 
 
 DANGEROUS = {

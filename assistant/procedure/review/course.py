@@ -12,8 +12,8 @@ from assistant.procedure.review.ways import Looked
 from assistant.procedure.route import route_through
 
 _WAITS: Final = re.compile(
-    r"\b(?:wait|let|leave|allow|cure|soak)\b.*\b(?:\d+|one|two|five|ten|fifteen|twenty|thirty|forty|sixty|an?|half an)"
-    r"[ -](?:seconds?|minutes?|min|hours?|h|night|day)\b|\bovernight\b",
+    r"\b(?:wait|let|leave|allow|cure|soak|dry|settle)\b.*(?:[ -](?:seconds|minutes|min|hours|days)\b|"
+    r"\b(?:an?|one|half an) (?:minute|hour|night|day)\b|\bovernight\b)",
     re.IGNORECASE,
 )
 

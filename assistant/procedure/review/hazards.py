@@ -38,8 +38,10 @@ HAZARDS = (
     ),
     Hazard(
         "a load that is lifted",
-        r"\b(?:hoist|crane|sling|jack(?: it)? up|jack stands?|trolley jack|engine stand|heavy)\b|"
-        r"\b(?:lift|lower) (?:the|it|out|off|away|down)\b",
+        r"\b(?:hoist|crane|sling|jack stands?|trolley jack|engine stand)\b|\bjack (?:\w+ ){0,3}up\b|"
+        r"\bheavy\b(?! (?:grease|oil|duty|paper))|"
+        r"\b(?:lift|lower|raise)s? (?:\w+ ){0,3}(?:engine|motor|head|block|gearbox|transmission|axle|flywheel|"
+        r"crankshaft|trailer|machine|car|van|truck|vehicle|frame|subframe)\b(?! (?:bolts?|nuts?|gasket|cover))",
         r"heavy|hoist|lift|load|support|second pair|two people|never .*under|jack|stands?\b",
         "Heavy. Use a hoist or a second pair of hands, and keep out from under it.",
     ),
@@ -52,7 +54,8 @@ HAZARDS = (
     ),
     Hazard(
         "heat",
-        r"\b(?:hot|heat|heats|heated|heating|oven|blow ?torch|hot[- ]air|boiling|induction heater)\b",
+        r"\b(?:hot|heat)\b(?! (?:shield|sink|exchanger|range|wire))|"
+        r"\b(?:heats|heated|heating|oven|blow ?torch|hot[- ]air|boiling|induction heater)\b",
         r"hot|heat|burn|cool|gloves|fire",
         "Hot. Gloves for heat, and nothing that burns close by.",
     ),
@@ -64,14 +67,15 @@ HAZARDS = (
     ),
     Hazard(
         "pressure",
-        r"\b(?:under pressure|full pressure|pressuri[sz]ed?|compressed air|air line|hydraulic (?:lines?|hoses?|pipes?)|"
+        r"\b(?:under pressure|full pressure|(?:release|let off|relieve) the pressure|"
+        r"pressuri[sz]ed?|compressed air|air line|hydraulic (?:lines?|hoses?|pipes?)|"
         r"radiator cap|accumulator)\b",
         r"pressure|drain|stand (?:aside|clear)|spray|jet",
         "Eye protection; let the pressure off first, and stand aside of the jet.",
     ),
     Hazard(
         "an engine that runs",
-        r"\b(?:start|run|crank)s? (?:the|it|up the) (?:engine|motor|starter)\b|"
+        r"\b(?:start|run|crank)s? (?:the|it|up the) (?:engine|motor|starter)\b(?! (?:mount|bolt|cover))|"
         r"\bengine (?:runs|running|idles|idling)\b",
         r"fan|belt|moving|turning|clear of|hands|fingers|fresh air|exhaust gas|hot",
         "Hands, hair and sleeves clear of belts and fan; exhaust gas out of the room.",

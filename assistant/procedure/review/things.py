@@ -10,11 +10,14 @@ from assistant.procedure.model import Step
 from assistant.procedure.review.ways import Looked, Way, on_route
 
 _CLOSES: Final = re.compile(r"\b(plug|cap|rag|tape|cover|bung|blank|stopper|cloth)s?\b", re.IGNORECASE)
+_OPENING: Final = (
+    r"(?:ports?|holes?|bores?|openings?|pipes?|inlets?|outlets?|passages?|lines?|intakes?|galler(?:y|ies))"
+)
+_STOPPER: Final = r"(?:plugs?|rags?|tape|cloths?|bungs?|stoppers?)"
 _CLOSING: Final = re.compile(
-    r"\b(?:plug|stuff|tape over|blank off|cap off|bung)(?: up)? (?:the|each|both|all|every)\b[^.,]*"
-    r"\b(?:ports?|holes?|bores?|openings?|pipes?|inlets?|outlets?|passages?|lines?|intakes?|galler(?:y|ies))\b|"
-    r"\b(?:close|cover|stop|block|stuff)\b[^.]*\b(?:ports?|holes?|bores?|openings?|inlets?|outlets?|passages?|"
-    r"intakes?|galler(?:y|ies))\b[^.]*\b(?:plugs?|rags?|tape|cloths?|bungs?|stoppers?|caps?)\b",
+    rf"\b(?:plug|stuff|tape over|blank off|cap off|bung)(?: up)? (?:the|each|both|all|every)\b[^.,]*\b{_OPENING}\b|"
+    rf"\b(?:close|cover|stop|block|stuff)\b[^.]*\b{_OPENING}\b[^.]*\b{_STOPPER}\b|"
+    rf"\b(?:stuff|push|put|press|wind|lay)\b[^.]*\b{_STOPPER}\b[^.]*\b(?:in|into|over|on)\b[^.]*\b{_OPENING}\b",
     re.IGNORECASE,
 )
 _AGAIN: Final = r"\b(?:old|same|used|reuse(?: the)?)\s+{name}s?\b"
