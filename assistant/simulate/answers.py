@@ -104,6 +104,7 @@ ANSWERS: Final[Mapping[str, Rule]] = {
     "cut-short": _always("no"),
     "cut-short-reason": _always(_REASON),
     "decide": _decision,
+    "revision": _always("no"),
     "seen-by": _person,
     "before": _always("no"),
     "before-reason": _always(_REASON),
