@@ -4,11 +4,19 @@ import json
 import sys
 from dataclasses import asdict
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from assistant.cli_options import Engine, Model
 from assistant.errors import AssistantError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from assistant.hearing.sayable import NameFinder
+    from assistant.procedure.finding import Finding
+    from assistant.procedure.model import Procedure
 
 Named = Annotated[
     str, typer.Argument(metavar="FILE", help="A procedure's file, or the name of a shipped one.")
@@ -21,11 +29,21 @@ def check(
     ],
     strict: Annotated[bool, typer.Option("--strict", help="Advice counts as a finding.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object a line, one a finding.")] = False,
+    listen: Annotated[
+        bool, typer.Option("--listen", help="Have every name spoken in noise, and heard by the recogniser.")
+    ] = False,
+    snr: Annotated[
+        float, typer.Option(help="With --listen: speech above the workshop's noise, in dB.")
+    ] = 10.0,
+    engine: Engine = None,
+    model: Model = None,
 ) -> None:
     """Find what is wrong with procedures, a line a finding: exit 0 clean, 1 findings, 2 unreadable."""
+    from assistant.hearing.sayable import NAME_FINDERS  # noqa: PLC0415
     from assistant.procedure.load import find_procedure, read_text  # noqa: PLC0415
     from assistant.procedure.review.table import review  # noqa: PLC0415
 
+    more = [*NAME_FINDERS, *(_listening(engine, model, snr) if listen else ())]
     counted = 0
     unreadable = False
     for named in files:
@@ -36,12 +54,20 @@ def check(
             sys.stderr.write(f"callout: {error}\n")
             unreadable = True
             continue
-        # The names that must be said are looked at by rooms above the procedure's: they are handed over as `more`.
-        for row in review(text, str(path)):
+        for row in review(text, str(path), more):
             counted += strict or row.level != "advice"
             typer.echo(json.dumps(asdict(row), ensure_ascii=False) if as_json else str(row))
     if unreadable or counted:
         raise typer.Exit(2 if unreadable else 1)
+
+
+def _listening(engine: str | None, model: Path | None, snr_db: float) -> "Iterator[NameFinder]":
+    from assistant.simulate.name_listening import confusions, hear_names  # noqa: PLC0415
+
+    def misheard(procedure: "Procedure") -> "Iterable[Finding]":
+        return confusions(tuple(hear_names(procedure, snr_db=snr_db, engine=engine, model=model)), snr_db)
+
+    yield misheard, "finding"
 
 
 def new(

@@ -84,3 +84,29 @@ def test_show_schema_and_guide_write_what_they_promise(tmp_path: Path) -> None:
     assert "<h1>A small cover</h1>" in (tmp_path / "cover.html").read_text(encoding="utf-8")
     assert "# yaml-language-server: $schema=s.json" in _run("schema", "--out", tmp_path / "s.json")[1]
     assert _run("guide")[1].startswith("# Writing a procedure in twenty minutes")
+
+
+def test_check_tells_names_that_sound_alike(tmp_path: Path) -> None:
+    """Two groups whose names are taken for each other are a finding, with a line of the file."""
+    file = tmp_path / "alike.yaml"
+    names = "groups: {rocker bolts: {count: 2, stages: [snug]}, locker bolts: {count: 2, stages: [snug]}}"
+    file.write_text(
+        "procedure: Bench\nrevision: 1\nabout: Invented.\ncautions: Lock it.\n"
+        f"{names}\nsteps:\n"
+        "  - {step: a, say: Fit one., tighten: rocker bolts}\n  - {step: b, say: Fit two., tighten: locker bolts}\n"
+    )
+    code, out, _ = _run("check", file)
+    assert code == 1
+    assert "alike.yaml:5: finding: 'locker bolts' and 'rocker bolts' sound too alike" in out
+
+
+def test_check_listens(tmp_path: Path) -> None:
+    """With --listen the names are really spoken and heard; drowned in noise they are told with what was said."""
+    file = tmp_path / "bench.yaml"
+    file.write_text(
+        "procedure: Bench\nrevision: 1\nabout: Invented.\ncautions: Lock it.\n"
+        "steps:\n  - {step: a, say: Measure it., measure: {name: end float, what: the end float, unit: mm}}\n"
+    )
+    code, out, _ = _run("check", file, "--listen", "--snr", "-20", "--engine", "pocketsphinx")
+    assert code == 1
+    assert "finding: a: 'what was the end float' at -20 dB was" in out

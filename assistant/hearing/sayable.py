@@ -5,7 +5,7 @@ person's name is said alone, so it is held against everything else that can be s
 by their numbers, which no author can change: they are left out.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Final
@@ -17,6 +17,7 @@ from assistant.hearing.pronouncing import Pronunciation, dictionary, pronounced
 from assistant.hearing.spelling import syllables
 from assistant.procedure.finding import Finding, Path
 from assistant.procedure.model import Procedure, Step
+from assistant.procedure.review.table import Level
 from assistant.procedure.route import Route, route_through
 
 SHORT_SOUNDS: Final = 3
@@ -55,8 +56,30 @@ def names(procedure: Procedure) -> tuple[Name, ...]:
 
 def name_findings(procedure: Procedure) -> tuple[Finding, ...]:
     """Find the names that are too alike, too short to be heard in noise, or whose sound is only a guess."""
+    return tuple(found for finder, _ in NAME_FINDERS for found in finder(procedure))
+
+
+def confusable(procedure: Procedure) -> Iterator[Finding]:
+    """Find the names that are too like each other, or too like a command."""
     mine = names(procedure)
-    return (*_alike(procedure, mine), *_like_commands(mine), *_short(mine), *_guessed(mine))
+    yield from _alike(procedure, mine)
+    yield from _like_commands(mine)
+
+
+def hard_to_hear(procedure: Procedure) -> Iterator[Finding]:
+    """Find the names that are short, and those whose sound is only a guess."""
+    mine = names(procedure)
+    yield from _short(mine)
+    yield from _guessed(mine)
+
+
+NameFinder = tuple[Callable[[Procedure], Iterable[Finding]], Level]
+
+NAME_FINDERS: Final[tuple[NameFinder, ...]] = (
+    (confusable, "finding"),
+    (hard_to_hear, "advice"),
+)
+"""What is looked for in names, and how grave it is."""
 
 
 def _alike(procedure: Procedure, mine: Sequence[Name]) -> Iterator[Finding]:
