@@ -109,4 +109,4 @@ def test_check_listens(tmp_path: Path) -> None:
     )
     code, out, _ = _run("check", file, "--listen", "--snr", "-20", "--engine", "pocketsphinx")
     assert code == 1
-    assert "finding: a: 'what was the end float' at -20 dB was" in out
+    assert "finding: 'what was the end float' at -20 dB was" in out
