@@ -12,6 +12,7 @@ import typer
 from rich.console import Console
 from rich.table import Table
 
+from assistant.cli_author import check, diff, guide, new, schema, show, table
 from assistant.cli_evaluate import evaluate
 from assistant.cli_journal import export, import_, learn, verify
 from assistant.cli_notes import notes
@@ -31,6 +32,13 @@ app = typer.Typer(
 
 app.add_typer(torque_app, name="torque")
 app.command()(evaluate)
+app.command()(check)
+app.command()(new)
+app.command()(schema)
+app.command()(show)
+app.command()(diff)
+app.command()(table)
+app.command()(guide)
 app.command()(reverse)
 app.command()(notes)
 app.command()(verify)

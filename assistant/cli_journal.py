@@ -43,17 +43,37 @@ def export(
 
 
 def import_(
-    file: Annotated[Path, typer.Argument(help="What callout export wrote.")],
+    file: Annotated[Path, typer.Argument(help="What callout export wrote, or a torque table as CSV.")],
     name: Annotated[str | None, typer.Option(help="Another name for the job.")] = None,
     jobs_dir: JobsDir = None,
+    into: Annotated[
+        Path | None, typer.Option(help="The procedure's file that a table's groups are written into.")
+    ] = None,
 ) -> None:
-    """Make a job of an exported journal, the very same to the last hash."""
+    """Make a job of an exported journal, the very same to the last hash; or groups of a torque table (CSV)."""
     from assistant.job.exchange import job_of  # noqa: PLC0415
     from assistant.work.files import read_text  # noqa: PLC0415
 
+    if file.suffix.lower() == ".csv":
+        _import_table(file, into)
+        return
     lines = read_text(file, "give what callout export wrote").split("\n")
     with job_of(lines, jobs_folder(jobs_dir), name=name, where=str(file)) as folder:
         typer.echo(folder.name)
+
+
+def _import_table(file: Path, into: Path | None) -> None:
+    """Show the groups of a torque table as YAML, or write them into a procedure, its comments and order kept."""
+    from assistant.author.kept_yaml import dump, with_groups  # noqa: PLC0415
+    from assistant.author.torque_table import groups_of  # noqa: PLC0415
+    from assistant.work.files import read_text, replace  # noqa: PLC0415
+
+    groups = groups_of(read_text(file, "give a torque table as CSV"), str(file))
+    if into is None:
+        typer.echo(dump({"groups": groups}), nl=False)
+        return
+    replace(into, with_groups(read_text(into, "give the procedure's YAML file"), groups, str(into)))
+    typer.echo(f"{into}: {', '.join(groups)}")
 
 
 def learn(

@@ -13,7 +13,8 @@ from assistant.cli_options import Engine, Model
 
 if TYPE_CHECKING:
     from assistant.procedure.route import Route
-    from assistant.simulate.rehearsal import Door, Spoken, Walked
+    from assistant.simulate.door import Door
+    from assistant.simulate.rehearsal import Spoken, Walked
     from assistant.simulate.rehearsed import Told
 
 
@@ -68,7 +69,7 @@ def _door(
     *, text: bool, engine: str | None, model: Path | None, snr_db: float, seed: int
 ) -> "AbstractContextManager[Door]":
     if text:
-        from assistant.simulate.rehearsal import TypedDoor  # noqa: PLC0415
+        from assistant.simulate.door import TypedDoor  # noqa: PLC0415
 
         return nullcontext(TypedDoor())
     from assistant.simulate.spoken_door import open_door  # noqa: PLC0415

@@ -102,6 +102,7 @@ UNSPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "note-over": ("seconds",),  # the note is as long as that, and nothing more is said into it
         "picture-taken": ("file",),
         "picture-failed": ("why",),  # "none": no camera is set; "failed": it gave no picture
+        "revised": (),  # the job goes on with a newer text
         "tick": (),  # time has passed
         "not-understood": ("heard",),  # speech that no active phrase fits, or too unsure
         "deaf": (),  # the microphone went away, or gives nothing

@@ -25,6 +25,7 @@ from assistant.dialogue import (
     playing,
     questions,
     recalling,
+    revising,
     skipping,
     standing,
     steps,
@@ -59,6 +60,7 @@ HANDLERS: Final[Mapping[str, Handler]] = {
     **recalling.HANDLERS,
     **waiting.HANDLERS,
     **questions.HANDLERS,
+    **revising.HANDLERS,
     **skipping.HANDLERS,
     **closing.HANDLERS,
     **noting.HANDLERS,
@@ -72,6 +74,7 @@ BESIDE_A_QUESTION: Final = frozenset(
     {
         "opened",
         "returned",
+        "revised",
         "tick",
         "not-understood",
         "yes",

@@ -18,6 +18,7 @@ from assistant.dialogue import (
     kit,
     measuring,
     parts,
+    revising,
     skipping,
     tightening,
     waiting,
@@ -125,6 +126,7 @@ QUESTIONS: Mapping[str, Question] = {
         mode="start",
         standing=True,
     ),
+    "revision": Question(words=revising.revision_line, yes=revising.take, no=revising.leave),
     "caution": Question(
         words=_caution,
         yes=_acknowledged,

@@ -9,6 +9,7 @@ from assistant.dialogue.modes import mode_of
 from assistant.dialogue.noting import end_note
 from assistant.dialogue.questions import QUESTIONS, on_cancel
 from assistant.dialogue.reply import Slot
+from assistant.dialogue.revising import offer
 from assistant.dialogue.standing import event_line
 from assistant.dialogue.steps import is_settled, prompt
 from assistant.dialogue.turn import Turn
@@ -45,6 +46,9 @@ def on_returned(turn: Turn, intent: Intent) -> None:
     if turn.state.paused:
         turn.record(Resumed())
     _say_where_things_stand(turn, "returned")
+    pending = turn.state.question
+    if pending is None or QUESTIONS[pending.name].standing:
+        offer(turn)
 
 
 def on_pause(turn: Turn, _intent: Intent) -> None:

@@ -35,6 +35,7 @@ __all__ = [
 ]
 
 _NO_NAMES: Mapping[str, Sequence[str]] = MappingProxyType({})
+_NO_SOUNDS: Mapping[str, str] = MappingProxyType({})
 
 
 @dataclass(frozen=True)
@@ -48,11 +49,20 @@ class Match:
 class Grammar:
     """A set of utterances with their intents. Immutable, and the same only as itself.
 
-    Made by `load_grammar`, `parse_grammar` or `combined`. Words are spelled as `words_of` does.
+    Made by `load_grammar`, `parse_grammar` or `combined`. Words are spelled as `words_of` does. `sounds` says how
+    words of a procedure sound (ARPABET) that no dictionary has, or that its author says otherwise.
     """
 
-    def __init__(self, name: str, root: str, rules: Mapping[str, Linked], where: str) -> None:
+    def __init__(
+        self,
+        name: str,
+        root: str,
+        rules: Mapping[str, Linked],
+        where: str,
+        sounds: Mapping[str, str] = _NO_SOUNDS,
+    ) -> None:
         self.name = name
+        self.sounds = sounds
         self._root = root
         self._rules = rules
         self._automaton = Automaton(root, rules[root].expansion, self._resolve)
@@ -113,10 +123,11 @@ def load_grammar(
     mode: str,
     names: Mapping[str, Sequence[str]] = _NO_NAMES,
     *,
+    sounds: Mapping[str, str] = _NO_SOUNDS,
     folder: Path | None = None,
     language: str = "en",
 ) -> Grammar:
-    """Load the grammar of a mode, with names of a procedure in its `<names...>` rules.
+    """Load the grammar of a mode, with names of a procedure in its `<names...>` rules, and how their words sound.
 
     `folder` holds the JSGF files; by default it is the one that travels with the program for
     `language`. Raises HearingError for an unknown mode and for mistakes in the files.
@@ -128,7 +139,7 @@ def load_grammar(
         known = ", ".join(modes(home))
         raise HearingError(f"there is no mode {mode!r}", where=str(home), do=f"use one of {known}")
     root = f"{mode}.{mode}"
-    return Grammar(mode, root, linker.link({root: text.rules[mode].expansion}), text.place)
+    return Grammar(mode, root, linker.link({root: text.rules[mode].expansion}), text.place, sounds)
 
 
 def parse_grammar(
@@ -163,7 +174,10 @@ def combined(grammars: Sequence[Grammar], name: str) -> Grammar:
                 raise HearingError(
                     f"there are two rules <{full_name}>", where=name, do="give the grammars different names"
                 )
-    return _listing(name, rules, tuple(dict.fromkeys(head for each in grammars for head in each.heads())))
+    sounds = {word: said for each in grammars for word, said in each.sounds.items()}
+    return _listing(
+        name, rules, tuple(dict.fromkeys(head for each in grammars for head in each.heads())), sounds
+    )
 
 
 def called(grammar: Grammar, name: str, *, needed: bool) -> Grammar:
@@ -177,7 +191,7 @@ def called(grammar: Grammar, name: str, *, needed: bool) -> Grammar:
     first = spoken(words) if needed else tree.OptionalGrouping(spoken(words))
     root = f"{grammar.name}|{name}"  # no rule of a file can be called so
     whole = bound(tree.Sequence(first, Reference(grammar.root)), lambda reference: reference.name)
-    return Grammar(grammar.name, root, {root: whole, **grammar.rules}, grammar.name)
+    return Grammar(grammar.name, root, {root: whole, **grammar.rules}, grammar.name, grammar.sounds)
 
 
 def modes(folder: Path | None = None) -> tuple[str, ...]:
@@ -196,11 +210,13 @@ def pronunciations(folder: Path | None = None) -> Mapping[str, str]:
     return MappingProxyType({word: sounds.strip() for word, sounds in entries})
 
 
-def _listing(name: str, rules: Mapping[str, Linked], heads: tuple[str, ...]) -> Grammar:
+def _listing(
+    name: str, rules: Mapping[str, Linked], heads: tuple[str, ...], sounds: Mapping[str, str] = _NO_SOUNDS
+) -> Grammar:
     """Make the grammar whose public rule lists these rules."""
     root = f"{name}|"  # no rule of a file can be called so
     listed = bound(either([Reference(head) for head in heads]), lambda reference: reference.name)
-    return Grammar(name, root, {root: listed, **rules}, name)
+    return Grammar(name, root, {root: listed, **rules}, name, sounds)
 
 
 def _is_mode(text: Text) -> bool:

@@ -23,7 +23,7 @@ def lines_of(folder: JobFolder) -> Iterator[str]:
     head = {
         FORMAT: VERSION,
         "job": folder.name,
-        "procedure": folder.procedure_text,
+        "procedure": folder.started_text,
         "shop": folder.shop_text,
     }
     yield _line(head)

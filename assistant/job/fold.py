@@ -37,6 +37,7 @@ from assistant.job.events import (
     Refused,
     Replied,
     Resumed,
+    RevisionAnswered,
     StepDone,
     StepReopened,
     StepSkipped,
@@ -136,6 +137,12 @@ def _paused(state: JobState, _event: Paused, _at: datetime) -> JobState:
     return replace(state, paused=True, progress=replace(state.progress, since=None))
 
 
+def _revision(state: JobState, event: RevisionAnswered, _at: datetime) -> JobState:
+    """Remember that it was answered; nothing from before a text that was taken can be taken back."""
+    pasts = () if event.taken else state.pasts
+    return replace(state, revision_answered=event.revision, pasts=pasts)
+
+
 def _same(state: JobState, _event: Event, _at: datetime) -> JobState:
     return state
 
@@ -199,6 +206,7 @@ def _undone(state: JobState, event: Undone, _at: datetime) -> JobState:
         misses=state.misses,
         refused=state.refused,
         who=state.who,
+        revision_answered=state.revision_answered,
         notes=state.notes,
         pictures=state.pictures,
         listing=None,
@@ -242,6 +250,7 @@ FOLDS: Final[Mapping[type, Fold]] = {
     QuestionClosed: _question_closed,
     Paused: _paused,
     Resumed: _back,
+    RevisionAnswered: _revision,
     Undone: _undone,
     VoiceSet: _voice,
     **NOTED,

@@ -27,6 +27,7 @@ from typing import Final, Self
 
 from assistant.errors import JobError
 from assistant.job.journal import Journal
+from assistant.job.revision import text_in_force
 
 LONGEST_NAME: Final = 60
 """Letters in a job's name; with four bytes a letter every file system still takes it."""
@@ -109,6 +110,11 @@ class JobFolder:
 
     @property
     def procedure_text(self) -> str:
+        """The procedure that the job is worked by: as it was when it started, or a newer one that was taken."""
+        return text_in_force(self.journal.entries(), self.started_text)
+
+    @property
+    def started_text(self) -> str:
         """The procedure as it was when the job started."""
         return self._text("procedure.yaml")
 

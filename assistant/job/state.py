@@ -177,6 +177,7 @@ class JobState:
     question: Question | None = None
     paused: bool = False
     closed: bool = False
+    revision_answered: int = 0
     loudness: float = 1.0
     pace: float = 1.0
     last_reply: str = ""

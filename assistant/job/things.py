@@ -142,8 +142,9 @@ def _returned(state: JobState, event: PartReturned, _at: datetime) -> JobState:
 
 
 def _with(state: JobState, thing: str, laid: Laid) -> JobState:
-    """Lay a part down; it is the one that lay there before without a label, if there was one."""
-    was_there = {loose_in(laid.place)} - {thing}
+    """Lay a part down; if it was not there yet, it is the one that lay there without a label, if there was one."""
+    lay_here = thing in state.off and state.off[thing].place == laid.place
+    was_there = set() if lay_here else {loose_in(laid.place)} - {thing}
     off = {other: lies for other, lies in state.off.items() if other not in was_there}
     return replace(state, off={**off, thing: laid}, returned=state.returned - {thing})
 

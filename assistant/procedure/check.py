@@ -4,13 +4,13 @@ Each finding says where it is (the path of keys, as pydantic gives it), what is 
 write instead; `procedure.load` turns the path into a line.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
 from typing import Final
 
 from assistant.procedure.check_values import value_findings
 from assistant.procedure.conditions import decision_of
-from assistant.procedure.finding import Finding
+from assistant.procedure.finding import Finding, Path
 from assistant.procedure.model import Procedure, Step
 
 
@@ -75,7 +75,9 @@ def _stages(procedure: Procedure) -> Iterator[Finding]:
                 what=f"{group.name} is not said to be tightened again after the first heat",
                 do="add retorque_after_heat: true to the group",
             )
-        if wrong := [stage for stage in step.tighten.stages if not 1 <= stage <= len(group.stages)]:
+        if group.stages and (
+            wrong := [stage for stage in step.tighten.stages if not 1 <= stage <= len(group.stages)]
+        ):
             yield Finding(
                 path=("steps", number, "tighten", "stages"),
                 what=f"{group.name} has no stage {wrong[0]}",
@@ -117,15 +119,36 @@ def _conditions(procedure: Procedure) -> Iterator[Finding]:
 
 def _rests(procedure: Procedure) -> Iterator[Finding]:
     earlier: list[str] = []
+    named = {step.step: step.rests_on or () for step in procedure.steps}
+    circles = {step for step in named if step in _beneath(named, step)}
     for number, step in enumerate(procedure.steps):
         for name in step.rests_on or ():
-            if name not in earlier:
+            path: Path = ("steps", number, "rests_on")
+            if name in earlier:
+                continue
+            if step.step in circles and name in circles:
+                what = f"step {step.step} rests on {name!r}, and that in the end on {step.step}: a circle"
                 yield Finding(
-                    path=("steps", number, "rests_on"),
-                    what=f"step {step.step} rests on {name!r}, which is no step before it",
-                    do=_nearest(name, tuple(earlier), "the steps before it"),
+                    path=path, what=what, do=f"take {name} out of its rests_on, or the other way round"
                 )
+            elif name in named:
+                what = f"step {step.step} rests on {name!r}, which comes after it"
+                yield Finding(path=path, what=what, do=f"put {name} before it")
+            else:
+                what = f"step {step.step} rests on {name!r}, which is no step before it"
+                yield Finding(path=path, what=what, do=_nearest(name, tuple(earlier), "the steps before it"))
         earlier.append(step.step)
+
+
+def _beneath(named: Mapping[str, tuple[str, ...]], step: str) -> set[str]:
+    """Give all that a step rests on by name, at first or second hand."""
+    found: set[str] = set()
+    left = list(named[step])
+    while left:
+        if (name := left.pop()) not in found:
+            found.add(name)
+            left += named.get(name, ())
+    return found
 
 
 def _first_start(procedure: Procedure) -> Iterator[Finding]:

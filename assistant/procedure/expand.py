@@ -33,6 +33,25 @@ from assistant.errors import ProcedureError
 from assistant.procedure.yaml_text import place
 
 _GAP: Final = re.compile(r"\{([a-z][a-z ]*)\}")
+BLOCKS: Final = {
+    "repeat": (("repeat", "each", "steps"), ("groups", "differ")),
+    "do": (("do",), ("with",)),
+    "sub": (("steps",), ("needs", "groups")),
+}
+"""The keys that each kind of block must have, and those that it may have."""
+
+SHAPES: Final = {
+    "repeat": (str, "a name"),
+    "do": (str, "a name"),
+    "each": (list, "a list"),
+    "steps": (list, "a list"),
+    "needs": (list, "a list"),
+    "with": (dict, "keys with values"),
+    "groups": (dict, "keys with values"),
+    "differ": (dict, "keys with values"),
+}
+"""What stands under a key of a block."""
+
 _DEEPEST: Final = 4
 """How many blocks may stand in one another; a sub-procedure that does itself is stopped by it too."""
 
@@ -64,6 +83,8 @@ class _Writer:
     def __init__(self, data: Any, name: str) -> None:
         self._data, self._name = data, name
         self._subs = data.get("subs") or {}
+        if not isinstance(self._subs, dict):
+            raise self._error("subs are not keys with values", ("subs",), "write each under its name")
         self.groups = CommentedMap()
         self._depth = 0
 
@@ -84,7 +105,8 @@ class _Writer:
     def _repeated(
         self, block: Any, loc: tuple[Any, ...], filling: Mapping[str, Any]
     ) -> Iterator[tuple[int, Any]]:
-        self._needs(block, ("repeat", "each", "steps"), ("groups", "differ"), loc)
+        self._needs(block, "repeat", loc)
+        self._check_names(block, loc)
         for name in block["each"]:
             differing = (block.get("differ") or {}).get(name) or {}
             inner = {**filling, str(block["repeat"]): name}
@@ -93,13 +115,14 @@ class _Writer:
     def _done(
         self, block: Any, loc: tuple[Any, ...], filling: Mapping[str, Any]
     ) -> Iterator[tuple[int, Any]]:
-        self._needs(block, ("do",), ("with",), loc)
+        self._needs(block, "do", loc)
         sub = self._subs.get(block["do"])
         if sub is None:
             known = ", ".join(self._subs) or "none"
             raise self._error(
                 f"there is no sub-procedure {block['do']!r}", loc, f"under subs there is {known}"
             )
+        self._needs(sub, "sub", ("subs", block["do"]))
         given = {key: self._filled(value, loc, filling) for key, value in (block.get("with") or {}).items()}
         wanted = [str(need) for need in sub.get("needs") or ()]
         if wrong := set(wanted) ^ set(given):
@@ -123,12 +146,40 @@ class _Writer:
         _update(self.groups, groups)
         self._depth += 1
         if self._depth > _DEEPEST:
-            raise self._error("blocks stand in one another too deep", loc, "take one of them out")
+            raise self._error(
+                "blocks stand in one another too deep",
+                loc,
+                "take one out; is there a sub-procedure that does itself?",
+            )
         inner = tuple(self.written(block["steps"], (*loc, "steps"), filling))
         self._depth -= 1
         names = {str(step["step"]) for _, step in inner if isinstance(step, dict) and "step" in step}
+        if unknown := [name for name in differing if str(name) not in names]:
+            raise self._error(
+                f"differ names step {unknown[0]!r}, which the block has not",
+                (*loc, "differ"),
+                f"it has {', '.join(sorted(names))}",
+            )
         for line, step in inner:
             yield line, _ended(step, names, ending, differing)
+
+    def _check_names(self, block: Any, loc: tuple[Any, ...]) -> None:
+        """Refuse what a repeat cannot go through, and differences of what it does not."""
+        if odd := [name for name in block["each"] if not isinstance(name, str | int)]:
+            raise self._error(f"{odd[0]} is no name", (*loc, "each"), "write a list of names")
+        for name, differing in (block.get("differ") or {}).items():
+            if name not in block["each"]:
+                listed = ", ".join(map(str, block["each"]))
+                raise self._error(
+                    f"differ names {name!r}, which is not repeated", (*loc, "differ"), f"it is for {listed}"
+                )
+            steps = (differing or {}).values() if isinstance(differing or {}, dict) else [differing]
+            if any(not isinstance(keys, dict) for keys in steps):
+                raise self._error(
+                    f"what differs for {name} is not keys with values",
+                    (*loc, "differ", name),
+                    "write the step's name, and under it the keys that differ",
+                )
 
     def _filled(self, node: Any, loc: tuple[Any, ...], filling: Mapping[str, Any]) -> Any:
         """Give a copy with every gap filled, keys and lines included."""
@@ -158,13 +209,19 @@ class _Writer:
             raise self._error(f"nothing fills {{{unknown[0]}}}", loc, f"here there is {known}")
         return _GAP.sub(lambda gap: str(filling[gap[1]]), text)
 
-    def _needs(self, block: Any, keys: tuple[str, ...], also: tuple[str, ...], loc: tuple[Any, ...]) -> None:
+    def _needs(self, block: Any, kind: str, loc: tuple[Any, ...]) -> None:
+        keys, also = BLOCKS[kind]
+        listed = ", ".join((*keys, *also))
+        if not isinstance(block, dict):
+            raise self._error("this is no block", loc, f"it is written with {listed}")
         lacking = [key for key in keys if not block.get(key)]
         strange = [key for key in block if key not in (*keys, *also)]
         if lacking or strange:
             what = f"lacks {lacking[0]}" if lacking else f"does not know {strange[0]}"
-            listed = ", ".join((*keys, *also))
             raise self._error(f"this block {what}", loc, f"it is written with {listed}")
+        for key, (shape, called) in SHAPES.items():
+            if not isinstance(block.get(key) or shape(), shape):
+                raise self._error(f"{key} is not {called}", (*loc, key), f"write it as {called}")
 
     def _error(self, what: str, loc: tuple[Any, ...], do: str) -> ProcedureError:
         return ProcedureError(what, where=place(self._data, loc, self._name), do=do)
@@ -174,11 +231,15 @@ def _ended(step: Any, names: set[str], ending: str, differing: Mapping[str, Any]
     """Give a block's step what differs in it, and its own name; so also where it rests on another of the block."""
     if not isinstance(step, dict) or "step" not in step:
         return step
-    step.update(differing.get(str(step["step"])) or {})
+    for key, value in (differs := differing.get(str(step["step"]), {})).items():
+        step[key] = value
+        _copy_key_line(differs, key, step, key)
     step["step"] = _with_ending(str(step["step"]), ending)
     if isinstance(written := step.get("rests_on"), list | str):
         listed = [written] if isinstance(written, str) else written
-        step["rests_on"] = [_with_ending(each, ending) if each in names else each for each in listed]
+        step["rests_on"] = [
+            _with_ending(str(each), ending) if str(each) in names else each for each in listed
+        ]
     return step
 
 
@@ -192,6 +253,9 @@ def _ending(value: Any) -> str:
 
 
 def _joined(groups: Any, more: Any) -> Any:
+    """Put groups together; what is none is left for the model to tell."""
+    if groups is not None and not isinstance(groups, dict):
+        return groups
     whole = CommentedMap()
     _update(whole, groups or {})
     _update(whole, more)

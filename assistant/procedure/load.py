@@ -10,7 +10,8 @@ from assistant.procedure.expand import expanded
 from assistant.procedure.model import Procedure
 from assistant.procedure.yaml_text import Form, place
 
-_FORM: Final = Form(Procedure, ProcedureError, "a procedure", "begin it with procedure: and a title")
+FORM: Final = Form(Procedure, ProcedureError, "a procedure", "begin it with procedure: and a title")
+"""How a procedure is read."""
 
 
 def load_procedure(path: Path) -> Procedure:
@@ -36,8 +37,8 @@ def read_text(path: Path) -> str:
 
 def parse_procedure(text: str, *, name: str) -> Procedure:
     """Make a Procedure of YAML text; `name` is the file to name in a mistake."""
-    data = expanded(_FORM.read(text, name), name)
-    procedure = _FORM.fill(data, name)
+    data = expanded(FORM.read(text, name), name)
+    procedure = FORM.fill(data, name)
     for finding in findings(procedure):
         raise ProcedureError(finding.what, where=place(data, finding.path, name), do=finding.do)
     return procedure

@@ -12,6 +12,7 @@ from typing import Any, Final, Literal
 
 from pydantic import Field, model_validator
 
+from assistant.procedure.sounds import Sounds
 from assistant.procedure.things import Counted, Part, Supply, Tools
 from assistant.procedure.values import Measure, WorkOut
 from assistant.procedure.written import Names
@@ -158,7 +159,8 @@ class Procedure(_Written):
     into the machine and must come out again; `parts` are the kit, and what comes off. `people` can be named at
     a hold point and as who asked for a departure. `first_start` names the steps that come after close-out.
     `read_back` says when what is final counts: at once, the answer being its read-back ("next"), or after a
-    yes ("yes").
+    yes ("yes"). `pronounce` says how words of the names sound that a recogniser does not know
+    (`procedure.sounds`).
     """
 
     procedure: str
@@ -171,6 +173,7 @@ class Procedure(_Written):
     tools: Tools = Field(default={})
     people: Names = ()
     read_back: Literal["next", "yes"] = "next"
+    pronounce: Mapping[str, Sounds] = {}
     steps: tuple[Step, ...] = Field(min_length=1)
     first_start: Names = ()
     routes: Mapping[str, Names] = {}

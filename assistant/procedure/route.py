@@ -1,7 +1,7 @@
 """The way through a procedure: the steps that a job works through, in their order."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final
 
@@ -28,6 +28,8 @@ class Route:
     steps: tuple[Step, ...]
     name: str = ""
     shop: Shop = _NO_SHOP
+    newer: "Newer | None" = None
+    reads_otherwise: frozenset[str] = frozenset()
 
     @cached_property
     def _places(self) -> dict[str, int]:
@@ -111,6 +113,30 @@ class Route:
 
 def _givers(steps: Sequence[Step]) -> dict[str, str]:
     return {step.value.name: step.step for step in steps if step.value and step.value.name}
+
+
+@dataclass(frozen=True)
+class Newer:
+    """A newer text of a procedure that is worked: its route, and what was worked on and is not in it.
+
+    What is lost is named; a step is told by its number in the older text.
+    """
+
+    route: Route
+    text: str
+    lost: tuple[str | int, ...] = ()
+
+    @property
+    def revision(self) -> int:
+        """The number of the newer text."""
+        return self.route.procedure.revision
+
+
+def revised(old: Route, route: Route, text: str, lost: tuple[str | int, ...]) -> Route:
+    """Give a route that knows of a newer text, which in its turn knows the steps that read otherwise in it."""
+    before = {step.step: step for step in old.steps}
+    otherwise = (step.step for step in route.steps if step != before.get(step.step, step))
+    return replace(old, newer=Newer(replace(route, reads_otherwise=frozenset(otherwise)), text, lost))
 
 
 def _under(procedure: Procedure, places: Mapping[str, int]) -> dict[str, int]:

@@ -84,8 +84,14 @@ def _counted(value: Any) -> Any:
     return [name for name, count in value.items() for _ in range(count)]
 
 
-Tools = Annotated[Mapping[str, Tool], BeforeValidator(_named)]
+Tools = Annotated[
+    Mapping[str, Tool],
+    BeforeValidator(_named, json_schema_input_type=str | tuple[str, ...] | Mapping[str, Tool]),
+]
 """Tools by name, or only their names."""
 
-Counted = Annotated[tuple[str, ...], BeforeValidator(_counted)]
+Counted = Annotated[
+    tuple[str, ...],
+    BeforeValidator(_counted, json_schema_input_type=str | tuple[str, ...] | Mapping[str, int]),
+]
 """A name, a list of names, or names with how many of each; each name stands as often as it counts."""

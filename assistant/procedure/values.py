@@ -39,6 +39,8 @@ def _limit(value: Any) -> Any:
     """Take what begins with a name, or has an operator between blanks, for a formula."""
     if isinstance(value, str) and _LOOKS_WORKED.match(value):
         return Formula(value)
+    if isinstance(value, int | float):
+        raise ValueError(f"{value} is a bare number; write its unit, such as {value} mm")  # noqa: TRY004
     return Quantity.model_validate(value) if isinstance(value, str | int | float) else value
 
 
@@ -96,7 +98,9 @@ class _Limited(Written):
         return {key: limit for key in ("least", "most") if isinstance(limit := getattr(self, key), Formula)}
 
 
-def _name(name: str) -> str:
+def _name(name: Any) -> str:
+    if not isinstance(name, str):
+        raise ValueError(f"{name!r} is not a name that can be spoken; use small letters and blanks")  # noqa: TRY004
     words = name.split(" ")
     if name and not re.fullmatch(r"[a-z]+( [a-z]+)*", name):
         raise ValueError(f"{name!r} is not a name that can be spoken; use small letters and blanks")

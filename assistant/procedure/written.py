@@ -15,5 +15,5 @@ def _as_list(value: Any) -> Any:
     return [value] if isinstance(value, str) else value
 
 
-Names = Annotated[tuple[str, ...], BeforeValidator(_as_list)]
+Names = Annotated[tuple[str, ...], BeforeValidator(_as_list, json_schema_input_type=str | tuple[str, ...])]
 """One name or a list of them."""

@@ -17,6 +17,7 @@ from ruamel.yaml.constructor import RoundTripConstructor
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 
 from assistant.errors import AssistantError
+from assistant.procedure.finding import Finding
 
 M = TypeVar("M", bound=BaseModel)
 KeyPath = tuple[str | int, ...]
@@ -30,6 +31,7 @@ _REMEDIES: Final = {
     "int_type": "write a whole number",
     "string_type": "write it as text",
     "tuple_type": "write a list",
+    "too_short": "write at least one",
     "bool_parsing": "write true or false",
     "model_type": "write it as keys with values",
     "date_from_datetime_parsing": "write it so: 2026-03-31",
@@ -77,13 +79,21 @@ class Form(Generic[M]):
 
     def fill(self, data: Any, name: str) -> M:
         """Make the model of what `read` gave."""
+        if mistakes := self.mistakes(data):
+            first = mistakes[0]
+            raise self.error(first.what, where=place(data, first.path, name), do=first.do)
+        return self.model.model_validate(_plain(data))
+
+    def mistakes(self, data: Any) -> tuple[Finding, ...]:
+        """Give every mistake in what `read` gave, one for each place, in the order in which to mend them."""
         try:
-            return self.model.model_validate(_plain(data))
+            self.model.model_validate(_plain(data))
         except ValidationError as error:
-            detail = _telling(error.errors(), data)
-            raise self.error(
-                _what(detail, data), where=place(data, detail["loc"], name), do=self._remedy(detail)
-            ) from error
+            details = _telling(error.errors(), data)
+            return tuple(
+                Finding(path=each["loc"], what=_what(each, data), do=self._remedy(each)) for each in details
+            )
+        return ()
 
     def _remedy(self, detail: ErrorDetails) -> str:
         if detail["type"] == "extra_forbidden":
@@ -101,8 +111,13 @@ class Form(Generic[M]):
 
 def place(data: Any, loc: KeyPath, name: str) -> str:
     """Name the file and the line (from 1) to which the keys lead, as far down as the file has them."""
+    return f"{name}, line {line_of(data, loc)}"
+
+
+def line_of(data: Any, loc: KeyPath) -> int:
+    """Give the line (from 1) to which the keys lead, as far down as the file has them."""
     lines = [line for _, line in _walk(data, loc)]
-    return f"{name}, line {lines[-1] if lines else 1}"
+    return lines[-1] if lines else 1
 
 
 def _walk(data: Any, loc: KeyPath) -> Iterator[tuple[str | int, int]]:
@@ -111,24 +126,34 @@ def _walk(data: Any, loc: KeyPath) -> Iterator[tuple[str | int, int]]:
         if isinstance(data, CommentedMap):
             written = next((known for known in data if str(known) == str(key)), None)
             if written is not None:
-                yield key, data.lc.key(written)[0] + 1
+                known = (data.lc.data or {}).get(written)
+                yield key, (known[0] if known else data.lc.line) + 1
                 data = data[written]
         elif isinstance(data, CommentedSeq) and isinstance(key, int) and key < len(data):
             yield key, data.lc.item(key)[0] + 1
             data = data[key]
 
 
-def _telling(errors: list[ErrorDetails], data: Any) -> ErrorDetails:
-    """Choose of all errors the first, or of those at its place the one that tells most.
+def _telling(errors: list[ErrorDetails], data: Any) -> list[ErrorDetails]:
+    """Choose of the errors at each place the one that tells most, in the order of the places.
 
-    A misspelt key is told before what is missing for its sake.
+    A misspelt key is told instead of what is missing for its sake.
     """
     misspelt = [error for error in errors if error["type"] == "extra_forbidden"]
-    if errors[0]["type"] == "missing" and misspelt:
-        return misspelt[0]
-    place_of_first = list(_walk(data, errors[0]["loc"]))
-    there = [error for error in errors if list(_walk(data, error["loc"])) == place_of_first]
-    return min(there, key=lambda error: _TELLING.get(error["type"], len(_TELLING)))
+    places: dict[tuple[Any, ...], list[ErrorDetails]] = {}
+    for error in errors:
+        if not _is_missing_for(error, misspelt):
+            at = (*_walk(data, error["loc"]), error["loc"][-1] if error["type"] == "missing" else "")
+            places.setdefault(at, []).append(error)
+    return [
+        min(there, key=lambda error: _TELLING.get(error["type"], len(_TELLING))) for there in places.values()
+    ]
+
+
+def _is_missing_for(error: ErrorDetails, misspelt: list[ErrorDetails]) -> bool:
+    """Tell whether a key is only missing because it was written wrong beside."""
+    beside = [str(each["loc"][-1]) for each in misspelt if each["loc"][:-1] == error["loc"][:-1]]
+    return error["type"] == "missing" and bool(get_close_matches(str(error["loc"][-1]), beside, n=1))
 
 
 def _fault(error: YAMLError, text: str) -> tuple[str, int]:

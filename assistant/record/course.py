@@ -9,6 +9,7 @@ from assistant.job.events import (
     GroupLoosened,
     HelperCalled,
     OpenAccepted,
+    RevisionAnswered,
     StepReopened,
     SuspectCleared,
     WorkedBefore,
@@ -34,6 +35,10 @@ def _before(route: Route, event: WorkedBefore) -> str:
     return f"Step {number_of(route, event.step)} worked before step {missing}. Reason: {event.reason}"
 
 
+def _revision(_route: Route, event: RevisionAnswered) -> str:
+    return f"Revision {event.revision} of the procedure {'taken' if event.taken else 'not taken'}"
+
+
 def _helper(route: Route, event: HelperCalled) -> str:
     return f"Helper {'called' if event.going else 'stopped'} at step {number_of(route, event.step)}"
 
@@ -45,6 +50,7 @@ COURSE_WORDS: Final[Mapping[type, Callable[[Route, Any], str]]] = {
     WorkedBefore: _before,
     GroupLoosened: lambda route, event: f"{title(route.procedure.groups[event.group])} loosened",
     HelperCalled: _helper,
+    RevisionAnswered: _revision,
     OpenAccepted: lambda _route, event: f"Accepted as it is: {event.item}. Reason: {event.reason}",
     CloseOutPassed: lambda _route, _event: "Close-out passed; the first start begins",
 }

@@ -28,6 +28,7 @@ _NOT_YET: Final = 0.15
 _SEATED: Final = 0.4
 """How often a fastener that is drawn down by parts of a turn is seated with this one."""
 
+_MOST_TRIES: Final = 4
 _ALL_AT_ONCE: Final = 0.15
 _BY_NUMBER: Final = 0.4
 
@@ -103,6 +104,7 @@ ANSWERS: Final[Mapping[str, Rule]] = {
     "cut-short": _always("no"),
     "cut-short-reason": _always(_REASON),
     "decide": _decision,
+    "revision": _always("no"),
     "seen-by": _person,
     "before": _always("no"),
     "before-reason": _always(_REASON),
@@ -145,7 +147,7 @@ def _measure(scene: Scene, dice: Dice) -> Move:
 
 
 def _work_out(scene: Scene, dice: Dice) -> Move:
-    """Have the value worked out; where that cannot be, measure again what it comes from, once."""
+    """Have the value worked out; where that cannot be, measure again what it comes from, a few times."""
     if lacking := _first_the_missing(scene):
         return lacking
     try:
@@ -158,8 +160,9 @@ def _work_out(scene: Scene, dice: Dice) -> Move:
 def _measure_anew(scene: Scene, dice: Dice) -> Move | None:
     needed = needs_of(scene.step.value) if scene.step.value else ()
     givers = [step for name in needed if scene.route.step(step := scene.route.givers[name]).measure]
-    if not givers or not dice.once(f"anew for {scene.step.step}", 1.0):
+    if not givers or dice.tried[scene.step.step] == _MOST_TRIES:
         return None
+    dice.tried[scene.step.step] += 1
     dice.anew.add(givers[-1])
     return _go_to(scene, givers[-1])
 
@@ -223,7 +226,8 @@ def _redo_position(scene: Scene) -> Move | None:
 def _measure_again(scene: Scene, dice: Dice) -> Move | None:
     measured = scene.state.measured.get(scene.step.step)
     stands = measured is None or measured.verdict in GOOD or scene.step.step in scene.state.accepted
-    if stands and scene.step.step not in dice.anew:
+    lacks_reading = scene.step.step in scene.state.readings
+    if stands and not lacks_reading and scene.step.step not in dice.anew:
         return None
     dice.anew.discard(scene.step.step)
     words = say_value(scene, dice)

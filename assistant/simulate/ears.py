@@ -34,7 +34,7 @@ class Ears:
     def hear(self, sound: Sound) -> list[Recognised]:
         """Let the assistant hear a piece of sound; gives what it made of it."""
         heard = []
-        for block in _blocks(sound):
+        for block in blocks(sound):
             self.clock.pass_time(BLOCK / RATE)
             self.conductor.sound(block)
             for each in self.ear.push(block):
@@ -43,7 +43,8 @@ class Ears:
         return heard
 
 
-def _blocks(sound: Sound) -> Iterator[Samples]:
+def blocks(sound: Sound) -> Iterator[Samples]:
+    """Cut sound into the blocks of a microphone, shape (BLOCK,) each; what does not fill one is left out."""
     whole = len(sound.samples) // BLOCK * BLOCK
     yield from sound.samples[:whole].reshape(-1, BLOCK)
 

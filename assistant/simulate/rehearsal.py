@@ -11,27 +11,25 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Final, Protocol
+from typing import Final
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.phrasing import load_phrasebook
 from assistant.dialogue.reply import Reply
 from assistant.hearing.grammar import words_of
-from assistant.hearing.recogniser import Recognised, typed
+from assistant.hearing.recogniser import Recognised
 from assistant.job.closeout import OpenItem, open_items
 from assistant.job.events import Entry
 from assistant.job.folder import JobFolder
 from assistant.job.state import JobState
 from assistant.procedure.route import Route
+from assistant.simulate.door import WORDS_A_SECOND, Door
 from assistant.simulate.mechanic import same_meaning, way_back
 from assistant.simulate.scene import Move, Scene
 from assistant.simulate.worker import Habits, Worker
 from assistant.speaking.mouth import NoMouth
 from assistant.work.clock import MovedClock
 from assistant.work.conductor import Conductor
-
-WORDS_A_SECOND: Final = 2.5
-"""How quickly is spoken; common practice, no source."""
 
 _BEGAN: Final = datetime(2026, 1, 5, 8, tzinfo=UTC)
 _LOST, _GIVES_UP, _STUCK = 12, 18, 40
@@ -42,25 +40,6 @@ _BACK: Final = 4
 """How often in a row something may not be heard; how many words are spent on taking one mishearing back."""
 
 _LONGEST_WALK: Final = 20_000
-
-
-class Door(Protocol):
-    """How the mechanic is heard."""
-
-    def hear(self, conductor: Conductor, clock: MovedClock, words: str) -> Sequence[Recognised]:
-        """Let the job hear some words and act on them; time passes as long as they take."""
-        ...
-
-
-class TypedDoor:
-    """Hears every word as it was meant."""
-
-    def hear(self, conductor: Conductor, clock: MovedClock, words: str) -> Sequence[Recognised]:
-        """Let the job have the words as if they had been typed."""
-        clock.pass_time(len(words.split()) / WORDS_A_SECOND)
-        heard = typed(words_of(words), conductor.grammar())
-        conductor.take(heard)
-        return (heard,)
 
 
 @dataclass(frozen=True)
@@ -185,7 +164,8 @@ class _Walk:
     def _look(self) -> None:
         """See whether the last saying led anywhere the walk has not been."""
         mark = _mark(self._state)
-        self._idle = self._idle + 1 if mark in self._seen else 0
+        if self._unheard == 0:  # else it was not the job that led nowhere
+            self._idle = self._idle + 1 if mark in self._seen else 0
         self._seen.add(mark)
         self.reached |= {self._state.at} - {""}
         self.left_open = open_items(self.route, self._state)
@@ -250,7 +230,8 @@ def _mark(state: JobState) -> object:
     question = state.question and (state.question.name, tuple(sorted(state.question.about.items())))
     steps = (state.at, state.done, frozenset(state.skipped), frozenset(state.suspect), state.worked_before)
     counted = ((name, len(readings)) for name, readings in state.readings.items())
-    values = (frozenset(state.measured), frozenset(state.worked), state.accepted, frozenset(counted))
+    measured = frozenset((name, str(found.value)) for name, found in state.measured.items())
+    values = (measured, frozenset(state.worked), state.accepted, frozenset(counted))
     turned = (frozenset(state.acts.items()), frozenset(state.turned.items()))
     timers = frozenset((name, timer.told) for name, timer in state.timers.items())
     flags = (state.cautions_acknowledged, state.helping, state.closing, frozenset(state.accepted_open))

@@ -1,6 +1,7 @@
 """What a simulated mechanic goes by, and what comes of it: a moment of the job, dice, and something said."""
 
 import random
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -70,7 +71,7 @@ class Dice:
     """Chance, from a seed, and what the mechanic keeps in mind.
 
     `slipped` holds the steps at which a wrong number was just said, `anew` those to be measured once more,
-    `sent_back` the open things that were gone back to.
+    `sent_back` the open things that were gone back to; `tried` counts how often a step was gone back from.
     """
 
     rng: random.Random
@@ -78,6 +79,7 @@ class Dice:
     slipped: set[str] = field(default_factory=set)
     anew: set[str] = field(default_factory=set)
     sent_back: set[object] = field(default_factory=set)
+    tried: Counter[str] = field(default_factory=Counter)
     _thrown: set[str] = field(default_factory=set)
 
     def falls(self, share: float) -> bool:

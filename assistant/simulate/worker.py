@@ -71,7 +71,8 @@ class Worker:
         """Give what is said where nothing helped: anything that can be said; at last the step is left out."""
         if scene.state.question is not None and scene.can_say("cancel"):
             return Move("cancel", "at a loss")
-        return Move("skip" if give_up and scene.can_say("skip") else self._any(scene), "at a loss")
+        way_out = "skip" if is_open(scene.route, scene.state, scene.step) else "next"
+        return Move(way_out if give_up and scene.can_say(way_out) else self._any(scene), "at a loss")
 
     def _work(self, scene: Scene) -> Move:
         mode = mode_of(scene.route, scene.state)

@@ -28,7 +28,7 @@ OrderChoice: TypeAlias = (
     Positions | Literal["derived", "crosswise", "centre-out", "alternate-ends", "numeric", "any"]
 )
 
-_WORDS = ("hand", "snug", "check", "centre", "replace")
+WORDS = ("hand", "snug", "check", "centre", "replace")
 _FORMS: dict[str, Kind] = {
     "hand": "hand",
     "snug": "snug",
@@ -82,9 +82,9 @@ class Stage(BaseModel):
     def _from_word(cls, given: Any) -> Any:
         if not isinstance(given, str):
             return given
-        if given not in _WORDS:
+        if given not in WORDS:
             raise ValueError(
-                f"{given!r} is no stage; write {', '.join(_WORDS)}, or a mapping: {{torque: 60 N.m}}"
+                f"{given!r} is no stage; write {', '.join(WORDS)}, or a mapping: {{torque: 60 N.m}}"
             )
         return {given: True}
 

@@ -16,10 +16,11 @@ from typing import Annotated, Any, TypeVar
 
 import pint
 from pydantic import (
-    AfterValidator,
     BaseModel,
     ConfigDict,
     GetJsonSchemaHandler,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
     field_validator,
     model_serializer,
     model_validator,
@@ -230,10 +231,13 @@ def _of(dimension: str, quantity: Quantity) -> Quantity:
     return quantity
 
 
-def _checked(dimension: str, *, above: int | None = None, most: int | None = None) -> AfterValidator:
+def _checked(dimension: str, *, above: int | None = None, most: int | None = None) -> WrapValidator:
     """Make the check behind the field types below: the dimension, and a value above `above` up to `most`."""
 
-    def check(quantity: Quantity) -> Quantity:
+    def check(given: Any, read: ValidatorFunctionWrapHandler) -> Quantity:
+        if isinstance(given, int | float | str) and not isinstance(given, bool):
+            _as_value_error(_read, str(given), dimension)  # told with an example of its own kind
+        quantity: Quantity = read(given)
         _as_value_error(_of, dimension, quantity)  # type: ignore[arg-type]
         if above is not None and quantity.value <= above:
             raise ValueError(f"{quantity} is nothing; write a {dimension} above zero")
@@ -241,7 +245,7 @@ def _checked(dimension: str, *, above: int | None = None, most: int | None = Non
             raise ValueError(f"{quantity} is more than all; write a {dimension} of at most {most}")
         return quantity
 
-    return AfterValidator(check)
+    return WrapValidator(check)
 
 
 #: Field types for pydantic models: values above zero. A coordinate, or how something is turned, may be below it.

@@ -12,14 +12,15 @@ from dataclasses import replace
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.manager import Outcome, handle
 from assistant.dialogue.modes import mode_of
-from assistant.dialogue.names import names_of
 from assistant.dialogue.phrasing import Phrasebook
 from assistant.errors import AssistantError
 from assistant.hearing.grammar import Grammar, load_grammar
+from assistant.hearing.pronouncing import grammar_for
 from assistant.hearing.recogniser import Recognised, typed
 from assistant.job.events import Event, Heard, JobOpened, PositionWorked, Refused, Replied
 from assistant.job.fold import fold, replay
 from assistant.job.folder import JobFolder
+from assistant.job.revision import newer_by
 from assistant.job.state import JobState
 from assistant.notes.recorder import read_note, recover
 from assistant.procedure.route import Route
@@ -89,7 +90,7 @@ class Conductor:
     def _plain_grammar(self) -> Grammar:
         mode = mode_of(self._route, self.state)
         if mode not in self._grammars:
-            self._grammars[mode] = load_grammar(mode, names_of(self._route))
+            self._grammars[mode] = grammar_for(self._route, mode)
         return self._grammars[mode]
 
     def begin(self) -> None:
@@ -212,7 +213,8 @@ class Conductor:
         end_words_s: float = 0.0,
     ) -> None:
         meant = tuple(map(self._seen, intents))
-        outcome = handle(self._route, self.state, meant, self._clock.now(), heard=first)
+        route = self._route
+        outcome = handle(route, self.state, meant, self._clock.now(), heard=first)
         words = self._book.sentences(outcome.reply)
         self.saying = words or self.saying  # a tone has no words, and the last ones may still echo
         said = (Replied(words=words, passing=outcome.reply.passing),) if words else ()
@@ -221,6 +223,8 @@ class Conductor:
         for watcher in self._watchers:
             watcher.said(words, outcome.reply)
         self._speak(outcome)
+        if self._route is not route:
+            self._turn((Intent(name="revised"),))
 
     def _seen(self, intent: Intent) -> Intent:
         """Take the picture that an intent asks for, where there is a camera, and give what became of it."""
@@ -239,6 +243,9 @@ class Conductor:
         )
         for entry in entries:
             self.state = fold(self.state, entry)
+            if (newer := newer_by(self._route, entry.event)) is not self._route:
+                self._route = newer
+                self._grammars.clear()
             if isinstance(entry.event, PositionWorked) and entry.event.wrench:
                 count_uses(entry.event.wrench, today=entry.at.date())
         for watcher in self._watchers:

@@ -7,6 +7,7 @@ from assistant.hearing.recogniser import Recognised
 from assistant.job.closeout import open_items
 from assistant.job.events import Entry
 from assistant.job.fold import fold
+from assistant.job.revision import newer_by
 from assistant.job.state import JobState
 from assistant.page.face import Face
 from assistant.page.wall import WallPage
@@ -39,6 +40,7 @@ class PageWatcher:
         """Follow the state."""
         for entry in entries:
             self._state = fold(self._state, entry)
+            self._route = newer_by(self._route, entry.event)
 
     def said(self, words: str, _reply: Reply) -> None:
         """Show the answer, and where things stand."""

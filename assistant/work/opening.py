@@ -1,12 +1,14 @@
 """From what was asked for on the command line to a job that is open and held."""
 
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 from assistant.job.folder import JobFolder, list_jobs, slug
+from assistant.job.revision import lost
 from assistant.job.shelf import open_job_on
 from assistant.procedure.load import find_procedure, parse_procedure, read_text
-from assistant.procedure.route import Route, route_through
+from assistant.procedure.route import Route, revised, route_through
 from assistant.torque.wrench import Shop
 from assistant.work.shop import parse_shop, with_uses
 
@@ -16,8 +18,8 @@ def open_job(
 ) -> tuple[Route, JobFolder]:
     """Take up the open job on a procedure, or start one; `new` names another.
 
-    A job that is taken up goes on with the very text it was started with. Raises ProcedureError
-    and JobError.
+    A job that is taken up goes on with the very text it was started with; its route knows of a newer revision,
+    which is asked about. Raises ProcedureError and JobError.
     """
     path = find_procedure(named)
     text = read_text(path)
@@ -28,7 +30,21 @@ def open_job(
         name = new or _free_name(jobs_dir, f"{path.stem} {today:%Y-%m-%d}")
         return way, JobFolder.create(jobs_dir, name, text, shop_text)
     folder = JobFolder.open(jobs_dir, taken_up)
-    return route_of(folder, route), folder
+    return _with_newer(route_of(folder, route), folder, way, text), folder
+
+
+def changed_unasked(named: str, route: Route, folder: JobFolder) -> bool:
+    """Tell whether the file says something else than the job's text, and is not a newer revision of it."""
+    text = read_text(find_procedure(named))
+    revision = parse_procedure(text, name=named).revision
+    return text != folder.procedure_text and revision <= route.procedure.revision
+
+
+def _with_newer(route: Route, folder: JobFolder, newer: Route, text: str) -> Route:
+    if newer.procedure.revision <= route.procedure.revision:
+        return route
+    newer = replace(newer, shop=route.shop)
+    return revised(route, newer, text, lost(folder.journal.entries(), route, newer))
 
 
 def route_of(folder: JobFolder, route: str) -> Route:

@@ -6,7 +6,7 @@ from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TextIO
+from typing import Final, TextIO
 
 from rich.console import Console
 
@@ -38,11 +38,16 @@ from assistant.work.habits import Habits, load_habits
 from assistant.work.job_notes import write_down
 from assistant.work.keeping import RefusedSound
 from assistant.work.keys import check_keys, terminal_keys
-from assistant.work.opening import open_job
+from assistant.work.opening import changed_unasked, open_job
 from assistant.work.run import run_sound, run_text
 from assistant.work.shop import shop_text
 from assistant.work.voices import known_voice
 from assistant.work.watch import ConsoleWatcher, JsonWatcher, Watcher
+
+_CHANGED: Final = (
+    "callout: the procedure's file has changed since this job began; the job goes on with its own text."
+    " Count revision: up in the file to be asked about the new one\n"
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,6 +98,8 @@ def work_job(
             procedure, jobs_dir, new=new, route=route, today=today, shop_text=shop_text(doors.shop)
         )
         stack.enter_context(folder)
+        if changed_unasked(procedure, way, folder):
+            sys.stderr.write(_CHANGED)
         watchers: list[Watcher] = [JsonWatcher(out) if doors.as_json else ConsoleWatcher(Console(file=out))]
         clock = MovedClock(today) if _is_file(doors.hear) else WallClock()
         if doors.page:

@@ -123,10 +123,11 @@ def test_what_is_inside_and_what_is_off_is_what_a_slow_account_says(talk: list[I
         if isinstance(event, ToolMoved):
             inside[event.tool] = max(0, inside[event.tool] + (1 if event.inside else -1))
         elif isinstance(event, PartRemoved | PartPlaced):
+            came_here = off.get(event.thing, "nowhere yet") != event.place
             off = {
                 thing: place
                 for thing, place in off.items()
-                if not (thing.startswith("loose") and place == event.place)
+                if not (came_here and thing.startswith("loose part in") and place == event.place)
             } | {event.thing: event.place}
         elif isinstance(event, LabelGiven):
             off.setdefault(event.label, "")
@@ -151,6 +152,15 @@ def test_no_step_fits_more_of_a_part_than_it_wants_unless_it_was_said(talk: list
     for (step, part), count in used.items():
         assert count <= ROUTE.step(step).use.count(part)
     assert state.turn > 0
+
+
+def test_a_loose_part_beside_a_labelled_one_is_not_lost_when_the_label_is_said_again() -> None:
+    """What lies in a place already is not the part without a label that came there after it."""
+    beside = {"thing": "loose part", "spot": "tray one slot two"}
+    first = Intent(name="put", slots={"thing": "kilo two", "spot": "tray one slot two"})
+    again = Intent(name="label", slots={"thing": "kilo two"})
+    state, _, _ = work([first, Intent(name="put", slots=beside), again])
+    assert set(state.off) == {"kilo two", "loose part in tray one slot two"}
 
 
 def test_names_are_found_however_they_are_spelled() -> None:

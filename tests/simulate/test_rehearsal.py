@@ -12,7 +12,8 @@ from assistant.procedure.load import parse_procedure
 from assistant.procedure.model import Procedure
 from assistant.procedure.route import Route, route_through
 from assistant.simulate.answers import ACTIONS, ANSWERS
-from assistant.simulate.rehearsal import Spoken, TypedDoor, Walked, walk
+from assistant.simulate.door import TypedDoor
+from assistant.simulate.rehearsal import Spoken, Walked, walk
 from assistant.simulate.rehearsed import told, walks_for
 
 _BENCH = Path(__file__).parent.parent / "talks" / "bench"

@@ -6,7 +6,7 @@ sounds, which fits any speech: the nearer the phrase comes to it, the surer it i
 
 import math
 import time
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, Final
 from weakref import WeakKeyDictionary
@@ -22,6 +22,7 @@ from assistant.sound import Samples
 _SOUNDS: Final = "bare sounds"
 _MOST_GUESSES: Final = 5
 _MOST_LISTED: Final = 200  # many paths through the lattice carry the same words
+_MOST_WAYS: Final = 10  # in which one word may sound
 _FULL_SCALE: Final = 32_767
 _SCALE: Final = 10_000  # brings its logarithms, of base 1.0001, near to whole numbers
 _MODEL_FILES: Final = ("en-us/mdef", "cmudict-en-us.dict", "en-us-phone.lm.bin")
@@ -103,6 +104,7 @@ class PocketsphinxEngine:
 
     def _search_for(self, grammar: Grammar) -> str:
         if grammar not in self._prepared:
+            self._add(grammar.sounds)
             if unknown := self.unknown(grammar.words):
                 raise HearingError(
                     f"PocketSphinx does not know how {unknown[0]!r} sounds",
@@ -116,9 +118,19 @@ class PocketsphinxEngine:
         return self._prepared[grammar]
 
     def _add_pronunciations(self) -> None:
-        for word, sounds in pronunciations().items():
-            if self._decoder.lookup_word(word) is None:
-                self._decoder.add_word(word, sounds, update=False)
+        known = {word for word in pronunciations() if self._decoder.lookup_word(word) is not None}
+        self._add({word: sounds for word, sounds in pronunciations().items() if word not in known})
+
+    def _add(self, sounds: Mapping[str, str]) -> None:
+        """Teach it words; one that it knows otherwise may be said in both ways from then on."""
+        for word, said in sounds.items():
+            others = (f"{word}({number})" for number in range(2, _MOST_WAYS))
+            for way in (word, *others):
+                known = self._decoder.lookup_word(way)
+                if known is None:
+                    self._decoder.add_word(way, said, update=False)
+                if known is None or known == said:
+                    break
 
 
 def _log(score: Any) -> float:

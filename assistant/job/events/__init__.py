@@ -71,6 +71,7 @@ from assistant.job.events.way import (
     OpenAccepted,
     Paused,
     Resumed,
+    RevisionAnswered,
     StepDone,
     StepReached,
     StepReopened,
@@ -128,6 +129,7 @@ __all__ = [
     "Refused",
     "Replied",
     "Resumed",
+    "RevisionAnswered",
     "StepDone",
     "StepReached",
     "StepReopened",
@@ -193,6 +195,7 @@ Event = Annotated[
     | QuestionClosed
     | Paused
     | Resumed
+    | RevisionAnswered
     | Undone
     | VoiceSet
     | DecisionTaken

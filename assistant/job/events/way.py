@@ -33,6 +33,15 @@ class JobClosed(JobEvent):
     reason: str = ""
 
 
+class RevisionAnswered(JobEvent):
+    """A newer revision of the procedure was offered: taken, with its `text` from here on, or not."""
+
+    kind: Literal["revision-answered"] = "revision-answered"
+    revision: int
+    taken: bool
+    text: str = ""
+
+
 class CautionGiven(JobEvent):
     """The caution of a step (or of the job, step "") was read out, or acknowledged."""
 

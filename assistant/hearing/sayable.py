@@ -1,0 +1,198 @@
+"""The names that a mechanic must say, looked at for their sound: too alike, too short, or only guessed.
+
+Names are compared with those that can be said in the same place: groups with groups, values with values. A
+person's name is said alone, so it is held against everything else that can be said there too. Steps are called
+by their numbers, which no author can change: they are left out.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Final
+
+from assistant.dialogue.names import names_of
+from assistant.hearing.alike import TOO_ALIKE, distance
+from assistant.hearing.grammar import load_grammar, words_of
+from assistant.hearing.pronouncing import Pronunciation, dictionary, pronounced
+from assistant.hearing.spelling import syllables
+from assistant.procedure.finding import Finding, Path
+from assistant.procedure.model import Procedure, Step
+from assistant.procedure.review.table import Level
+from assistant.procedure.route import Route, route_through
+
+SHORT_SOUNDS: Final = 3
+"""A name of one syllable with no more sounds than these is easily lost in noise; common practice, no source."""
+
+KINDS: Final = ("group", "part", "kit", "tool", "supply", "thing", "value", "person", "told")
+"""The kinds of names that an author gives, as the grammars call them; "told" are answers about a part."""
+
+_SHORTEST_WORD: Final = 3
+_MOST_PHRASES: Final = 200
+
+
+@dataclass(frozen=True)
+class Name:
+    """A name that must be said: its kind, its words, where it is written, and how it sounds."""
+
+    kind: str
+    words: str
+    path: Path
+    sounds: tuple[Pronunciation, ...]
+
+    def is_near(self, other: "Name") -> bool:
+        """Tell whether two names are easily taken for each other."""
+        return distance(self.sounds, other.sounds) < TOO_ALIKE
+
+
+def names(procedure: Procedure) -> tuple[Name, ...]:
+    """Give the names that must be said in a procedure, each once for every kind of place it can be said in."""
+    route = route_through(procedure)
+    return tuple(
+        Name(kind, words, _path(route, kind, words), pronounced(words, procedure.pronounce))
+        for kind in KINDS
+        for words in dict.fromkeys(names_of(route).get(kind, ()))
+    )
+
+
+def name_findings(procedure: Procedure) -> tuple[Finding, ...]:
+    """Find the names that are too alike, too short to be heard in noise, or whose sound is only a guess."""
+    return tuple(found for finder, _ in NAME_FINDERS for found in finder(procedure))
+
+
+def confusable(procedure: Procedure) -> Iterator[Finding]:
+    """Find the names that are too like each other, or too like a command."""
+    mine = names(procedure)
+    yield from _alike(procedure, mine)
+    yield from _like_commands(mine)
+
+
+def hard_to_hear(procedure: Procedure) -> Iterator[Finding]:
+    """Find the names that are short, and those whose sound is only a guess."""
+    mine = names(procedure)
+    yield from _short(mine)
+    yield from _guessed(mine)
+
+
+NameFinder = tuple[Callable[[Procedure], Iterable[Finding]], Level]
+
+NAME_FINDERS: Final[tuple[NameFinder, ...]] = (
+    (confusable, "finding"),
+    (hard_to_hear, "advice"),
+)
+"""What is looked for in names, and how grave it is."""
+
+
+def _alike(procedure: Procedure, mine: Sequence[Name]) -> Iterator[Finding]:
+    told: set[frozenset[str]] = set()
+    for one, other in combinations(mine, 2):
+        pair = frozenset({one.words, other.words})
+        if one.kind == other.kind and pair not in told and one.is_near(other):
+            told.add(pair)
+            what = f"{one.words!r} and {other.words!r} sound too alike to be told apart"
+            yield Finding(path=other.path, what=what, do=_better(procedure, other, mine))
+
+
+def _like_commands(mine: Sequence[Name]) -> Iterator[Finding]:
+    people = [name for name in mine if name.kind == "person"]
+    phrases = (load_grammar("person").phrases(_MOST_PHRASES) or ()) if people else ()
+    for name in people:
+        near = (words for words in phrases if distance(name.sounds, pronounced(words)) < TOO_ALIKE)
+        if words := next(near, None):
+            what = f"{name.words!r} sounds too much like {words!r}, which can be said in its place"
+            yield Finding(path=name.path, what=what, do="use the family name too")
+
+
+def _short(mine: Sequence[Name]) -> Iterator[Finding]:
+    seen: set[str] = set()
+    for name in mine:
+        sounds = [sound for word in name.sounds for sound in word.sounds]
+        if syllables(sounds) <= 1 and len(sounds) <= SHORT_SOUNDS and name.words not in seen:
+            seen.add(name.words)
+            what = f"{name.words!r} is too short to be heard well in noise"
+            yield Finding(
+                path=name.path, what=what, do="add a word that tells more, such as its place or its part"
+            )
+
+
+def _guessed(mine: Sequence[Name]) -> Iterator[Finding]:
+    guesses = {word.word: (word, name) for name in mine for word in name.sounds if word.source == "guess"}
+    for word, name in guesses.values():
+        said = " ".join(word.sounds)
+        what = f"no dictionary has {word.word!r}; it is taken to sound like {said}, which is a guess"
+        yield Finding(
+            path=name.path,
+            what=what,
+            do=f"write pronounce: {{{word.word}: {said}}}, mended where it is wrong",
+        )
+
+
+def _better(procedure: Procedure, name: Name, mine: Sequence[Name]) -> str:
+    """Propose the name with a word before it, from the procedure's own, that takes it farthest from all others."""
+    others = [other for other in mine if other.kind == name.kind and other.words != name.words]
+    tried = (f"{word} {name.words}" for word in _telling_words(procedure, name))
+    heard = ((_room(words, others, procedure), words) for words in dict.fromkeys(tried))
+    room, words = max(heard, default=(0.0, ""))
+    if room < TOO_ALIKE:
+        return "rename one; no better name was found in its own words, so add its place or its part"
+    return f"call it {words!r}, or rename one otherwise"
+
+
+def _room(words: str, others: Sequence[Name], procedure: Procedure) -> float:
+    sounds = pronounced(words, procedure.pronounce)
+    return min((distance(sounds, other.sounds) for other in others), default=1.0)
+
+
+def _telling_words(procedure: Procedure, name: Name) -> Iterator[str]:
+    """Give the words of the steps that have to do with a name, in so far as they are known and not in it already."""
+    has = set(words_of(name.words))
+    for step in procedure.steps:
+        if name.words in _named_by(procedure, step):
+            words = set(step.step.split("-")) - has
+            yield from sorted(word for word in words if len(word) >= _SHORTEST_WORD and word in dictionary())
+
+
+def _named_by(procedure: Procedure, step: Step) -> set[str]:
+    group = {procedure.groups[step.tighten.group].spoken} if step.tighten else set()
+    value = {step.value.name} if step.value else set()
+    return group | value | {*step.use, *step.put_in, *step.take_out, *step.take_off, *step.put_back}
+
+
+def _path(route: Route, kind: str, words: str) -> Path:
+    """Give where a name is written, as a path of keys."""
+    procedure = route.procedure
+    places: Mapping[str, Callable[[], Iterator[Path]]] = {
+        "person": lambda: iter([("people", procedure.people.index(words))]),
+        "value": lambda: _of_step(procedure, "name", lambda step: step.step == route.givers.get(words)),
+        "supply": lambda: _of_supply(procedure, words),
+        "told": lambda: _of_answer(procedure, words),
+    }
+    return next(places.get(kind, lambda: _of_thing(procedure, words))(), ())
+
+
+def _of_step(procedure: Procedure, key: str, is_it: Callable[[Step], bool]) -> Iterator[Path]:
+    for number, step in enumerate(procedure.steps):
+        if is_it(step):
+            yield ("steps", number, key) if key == "apply" else ("steps", number, step.action, key)
+
+
+def _of_supply(procedure: Procedure, words: str) -> Iterator[Path]:
+    for name, part in procedure.parts.items():
+        if any(supply.what == words for supply in part.apply):
+            yield ("parts", name, "apply")
+    yield from _of_step(procedure, "apply", lambda step: any(each.what == words for each in step.apply))
+
+
+def _of_answer(procedure: Procedure, words: str) -> Iterator[Path]:
+    for name, part in procedure.parts.items():
+        for field, question in part.questions.items():
+            if words in question.answers:
+                yield ("parts", name, field)
+
+
+def _of_thing(procedure: Procedure, words: str) -> Iterator[Path]:
+    for key, group in procedure.groups.items():
+        if group.spoken == words:
+            yield ("groups", key)
+    for section in ("parts", "tools"):
+        if words in getattr(procedure, section):
+            yield (section, words)

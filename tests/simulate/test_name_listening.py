@@ -1,0 +1,68 @@
+"""Names spoken by synthetic voices, heard by the product's recogniser."""
+
+from pathlib import Path
+
+from assistant.hearing.grammar import words_of
+from assistant.hearing.pronouncing import grammar_for
+from assistant.hearing.sayable import KINDS, names
+from assistant.procedure.load import load_procedure, parse_procedure
+from assistant.procedure.route import route_through
+from assistant.simulate.name_listening import CARRIERS, HeardName, confusions, hear_names
+
+TEXT = """
+procedure: Named bench
+revision: 1
+about: Invented, for the tests.
+cautions: Lock the drive.
+groups: {carrier bolts: {count: 2, stages: [snug]}}
+steps: [{step: a, say: Fit it., tighten: carrier bolts}]
+"""
+
+
+def test_every_kind_of_name_can_be_said() -> None:
+    """For each kind of name there is a way to say it that the grammar of its place takes."""
+    path = Path(__file__).parent.parent / "talks" / "bench" / "top-end.yaml"
+    procedure = load_procedure(path)
+    found = names(procedure)
+    for name in found:
+        mode, carrier = CARRIERS[name.kind]
+        assert grammar_for(route_through(procedure), mode).match(words_of(carrier.format(name.words)))
+    assert CARRIERS.keys() == set(KINDS)
+    assert {name.kind for name in found} == set(KINDS) - {"person", "value"}
+    assert all(name.path for name in found)
+
+
+def test_names_are_heard_as_themselves_without_noise() -> None:
+    """Each name is spoken by every voice; far above the noise most of them are heard as what they are."""
+    heard = list(hear_names(parse_procedure(TEXT, name="bench.yaml"), snr_db=40, engine="pocketsphinx"))
+    assert {each.said for each in heard} == {"torque carrier bolts", "note about carrier bolts"}
+    assert sum(each.right for each in heard) * 2 > len(heard)
+    assert all(each.right or each.heard != "torque carrier bolts" for each in heard)
+
+
+def test_confusions_are_told_by_name() -> None:
+    """A name is told once, with what it was taken for and how many voices were not understood."""
+    name, other = names(parse_procedure(TEXT, name="bench.yaml"))
+    rows = [
+        HeardName(name, "torque carrier bolts", "steady", "torque cover bolts", right=False),
+        HeardName(name, "torque carrier bolts", "quick", "", right=False),
+        HeardName(name, "torque carrier bolts", "large", "torque carrier bolts", right=True),
+        HeardName(other, "note about carrier bolts", "large", "note carrier bolts", right=True),
+    ]
+    [found] = confusions(rows, 10)
+    assert found.path == ("groups", "carrier bolts")
+    assert found.what == (
+        "'torque carrier bolts' at 10 dB was taken for 'torque cover bolts', "
+        "and not understood from 1 of 3 voices"
+    )
+
+
+def test_asked_again_by_a_few_is_no_confusion() -> None:
+    """A name that some voices have to say twice is let be; one that most have to is told."""
+    name, _ = names(parse_procedure(TEXT, name="bench.yaml"))
+    rows = [HeardName(name, "torque carrier bolts", str(n), "", right=n > 0) for n in range(3)]
+    assert confusions(rows, 10) == ()
+    unheard = [HeardName(name, "torque carrier bolts", str(n), "", right=n > 1) for n in range(3)]
+    assert [each.what for each in confusions(unheard, 10)] == [
+        "'torque carrier bolts' at 10 dB was not understood from 2 of 3 voices"
+    ]
