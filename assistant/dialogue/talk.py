@@ -102,7 +102,7 @@ def on_undo(turn: Turn, intent: Intent) -> None:
         turn.say("undone", what=event_line(turn, past.events))
         if is_settled(turn, turn.step):
             return
-        if turn.step.action == "do":
+        if turn.step.action == "do" and turn.step.step not in turn.state.suspect:
             turn.say("step.to-do", number=turn.step_number(turn.step.step))
         prompt(turn, turn.step)
 

@@ -6,6 +6,7 @@ value has and what is open are worked out here once more, from the procedure as 
 
 from collections import Counter
 from collections.abc import Iterable
+from decimal import Decimal
 from typing import Any
 
 from assistant.job.events import Entry
@@ -15,9 +16,13 @@ from assistant.torque.plan import Act
 
 Item = tuple[Any, ...]
 HEALED = ("order", "threshold", "again", "interrupted", "tool")
+THE_GAP = (Decimal("0.10"), Decimal("0.30"), Decimal("0.02"))
+"""What every measured step of the random procedures wants, in mm: at least, at most, and the gauge's doubt."""
+
 SPEAKS_OF_THE_MACHINE = {
     *("step-done", "step-skipped", "step-reopened", "suspect-cleared", "decision-taken", "check-answered"),
-    *("measured", "measurement-accepted", "part-used", "tool-moved", "timer-started", "timer-stopped"),
+    *("measured", "measurement-accepted", "reading-taken", "readings-reopened"),
+    *("part-used", "part-reused", "tool-moved", "timer-started", "timer-stopped"),
     *("group-loosened", "position-worked", "position-turned", "position-reopened", "pass-reopened"),
     *("position-marked", "damage-mended", "close-out-passed", "open-accepted", "worked-before"),
 }
@@ -60,8 +65,10 @@ class Account:
         self.answered: dict[str, bool] = {}
         self.values: dict[str, str] = {}
         self.cut: set[str] = set()
-        self.inside: set[str] = set()
+        self.unread: set[str] = set()
+        self.inside: Counter[str] = Counter()
         self.used: Counter[str] = Counter()
+        self.again: list[Any] = []
         self.closing = False
         self.positions: dict[tuple[str, int], dict[str, Any]] = {}
         self.acts: dict[str, set[int]] = {}
@@ -99,7 +106,7 @@ class Account:
         above = {name for name in self.done if event.step in rests_on(self.route.procedure, name)}
         assert set(event.suspect) == above, f"{event.step}: suspect {event.suspect}, not {above}"
         self.suspect |= above
-        for names in (self.done, self.skipped, self.suspect, self.cut):
+        for names in (self.done, self.skipped, self.suspect, self.cut, self.unread):
             names.discard(event.step)
         for answers in (self.answered, self.values):
             answers.pop(event.step, None)
@@ -119,14 +126,7 @@ class Account:
     # the things
 
     def _measured(self, event: Any) -> None:
-        wanted = self.route.step(event.step).measure
-        assert wanted
-        assert wanted.least
-        assert wanted.most
-        assert wanted.gauge
-        low, high, doubt, value = (
-            each.to("mm").value for each in (wanted.least, wanted.most, wanted.gauge, event.value)
-        )
+        low, high, doubt, value = *THE_GAP, event.value.to("mm").value
         if value < low - doubt:
             verdict = "below"
         elif value > high + doubt:
@@ -135,6 +135,13 @@ class Account:
             verdict = "in" if low + doubt <= value <= high - doubt else "in doubt"
         assert event.verdict == verdict
         self.values[event.step] = verdict
+        self.unread.discard(event.step)
+
+    def _reading_taken(self, event: Any) -> None:
+        self.unread.add(event.step)
+
+    def _readings_reopened(self, event: Any) -> None:
+        self.unread.add(event.step)
 
     def _measurement_accepted(self, event: Any) -> None:
         self.values[event.step] = "in"
@@ -142,8 +149,12 @@ class Account:
     def _part_used(self, event: Any) -> None:
         self.used[event.part] += 1
 
+    def _part_reused(self, event: Any) -> None:
+        self.used[event.part] += 1
+        self.again.append(event)
+
     def _tool_moved(self, event: Any) -> None:
-        (self.inside.add if event.inside else self.inside.discard)(event.tool)
+        self.inside[event.tool] = max(0, self.inside[event.tool] + (1 if event.inside else -1))
 
     def _timer_started(self, event: Any) -> None:
         self.cut.discard(event.step)
@@ -219,9 +230,12 @@ class Account:
             for position in range(1, self.route.procedure.groups[group].count + 1):
                 if not self.positions.get((group, position), {"final": False})["final"]:
                     found["position", group, position] += 1
-        found.update(("inside", tool) for tool in self.inside)
+        found.update(("inside", tool, count) for tool, count in self.inside.items() if count)
         found.update(("measurement", step) for step, verdict in self.values.items() if verdict != "in")
+        found.update(("readings", step) for step in self.unread & self.done)
         found.update(("wait", step) for step in self.cut)
+        here = [step.step for step in self.mine()]
+        found.update(("reused", each.step) for each in self.again if each.departure and each.step in here)
         for name, part in self.route.procedure.parts.items():
             left = part.count - self.used[name]
             if left > 0 and any(name in step.use for step in self.mine()):
@@ -246,7 +260,8 @@ def _turn(position: dict[str, Any], act: Act, *, due: bool) -> None:
     if position["damaged"]:
         return
     if act.kind == "back-off":
-        position |= {"stage": act.stage, "doubt": "back-off", "final": False}
+        doubt = "marked" if position["doubt"] == "marked" else "back-off"
+        position |= {"stage": act.stage, "doubt": doubt, "final": False}
         return
     if position["final"] or act.stage < position["stage"]:
         return

@@ -143,6 +143,24 @@ SLOTS: dict[str, st.SearchStrategy[dict[str, str]]] = {
     "torque": st.sampled_from([{}, {"group": "red bolts"}]),
     "sequence": st.sampled_from([{}, {"group": "blue bolts"}]),
     "reason": st.sampled_from((*REASONS, *REMEDIES)).map(lambda reason: {"reason": reason}),
+    **{
+        name: st.sampled_from(["gasket", "ring", "kilo two", "loose part", "cover"]).map(
+            lambda thing: {"thing": thing}
+        )
+        for name in ("off", "put-back", "where-is", "fitted", "reuse", "kit-left")
+    },
+    "put": st.sampled_from(["kilo two", "loose part", "cover"]).map(
+        lambda thing: {"thing": thing, "spot": "tray one slot two"}
+    ),
+    **{name: st.just({"thing": "kilo two"}) for name in ("label", "what-is")},
+    "applied": st.just({"supply": "engine oil"}),
+    **{
+        name: st.sampled_from(["pin", "plug", "rag"]).map(lambda tool: {"tool": tool})
+        for name in ("tool-in", "tool-out")
+    },
+    "value-of": st.sampled_from([{}, {"name": "the gap"}]),
+    "note": st.sampled_from([{}, {"matter": "fault found"}, {"position": "two"}, {"thing": "cover"}]),
+    "notes-play": st.sampled_from([{}, {"which": "last note"}, {"thing": "cover"}]),
 }
 ANYTHING = sorted(set(SPOKEN) | {"tick", "not-understood", "too-long", "returned"})
 OFTEN = (
