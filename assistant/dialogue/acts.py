@@ -123,6 +123,7 @@ def by_what(
 def values_line(acts: Iterable[Act], say: Callable[[Act], Line] = what_line) -> Line:
     """Say which positions are brought to what."""
     parts: tuple[Slot, ...] = tuple(
-        Line("acts.some", {"positions": positions, "what": what}) for positions, what in by_what(acts, say)
+        Line("acts.some", {"positions": positions, "count": len(positions), "what": what})
+        for positions, what in by_what(acts, say)
     )
     return Line("acts.several", {"parts": parts})

@@ -64,7 +64,7 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "tool-in": ("tool",),
         "tool-out": ("tool",),
         "inside": (),  # what is still in the machine
-        "reading": (),  # another reading of the same
+        "reading": ("anew",),  # another reading of the same, or all of it anew
         "value-of": ("name",),  # what was measured, last or by its name
         "how-so": (),  # from which numbers
         # waiting

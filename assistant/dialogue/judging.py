@@ -39,6 +39,10 @@ def on_position_again(turn: Turn, intent: Intent) -> None:
         return
     if not has_position(turn, position):
         return
+    if record_at(turn, turn.step, position).standing is Standing.DAMAGED:
+        turn.say("position.damaged", position=position)
+        _ask_remedy(turn, position)
+        return
     here = turn.route.acts(turn.step)
     worked = [pair for pair in _worked(turn, position) if pair in here]
     if not worked:
@@ -95,9 +99,13 @@ def mark(turn: Turn, position: int, word: str) -> None:
     turn.tone("recorded")
     turn.say("marked", group=group.spoken, position=position, word=word)
     if standing is Standing.DAMAGED:
-        turn.ask("remedy", {"step": turn.step.step, "position": str(position)})
+        _ask_remedy(turn, position)
     elif acts_left(turn, turn.step):
         read_act(turn, turn.step)
+
+
+def _ask_remedy(turn: Turn, position: int) -> None:
+    turn.ask("remedy", {"step": turn.step.step, "position": str(position)})
 
 
 def _sound(turn: Turn, position: int) -> Standing:

@@ -122,6 +122,9 @@ WORK: Final = frozenset(
 NOT_IN_A_PAUSE: Final = WORK | {"next", "back", "skip", "undo", "go-to", "reopen"}
 """What waits until work is taken up again."""
 
+AFTER_AN_ANSWER: Final = frozenset({"next"})
+"""What a question that comes between keeps for after its answer: "done next", where something is asked first."""
+
 REMINDED: Final = frozenset({"returned", "resume", "where", "caution", "undo", "note-end", "note-over"})
 """After these, a question that was pending before is put again."""
 
@@ -147,8 +150,9 @@ def handle(
     turn = Turn(route, state, now)
     if heard is not None:
         turn.record(heard)
-    for intent in intents:
+    for place, intent in enumerate(intents):
         asked_before = turn.state.question
+        turn.then = next((each.name for each in intents[place + 1 :] if each.name in AFTER_AN_ANSWER), "")
         _work_out(turn, intent)
         if turn.state.question is not None and turn.state.question is not asked_before:
             break

@@ -9,32 +9,20 @@ from typing import Final
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import unit_of, value_of
-from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.steps import DONE, READERS, complete, owns
 from assistant.dialogue.turn import Turn
+from assistant.dialogue.valued import limits_line, say_impossible, say_missing, say_series
 from assistant.errors import AssistantError, TorqueError
 from assistant.job.events import Measured, ReadingsReopened, ReadingTaken, ValueDoubted
 from assistant.job.values import inputs_of, kept, limits_of, missing, stale
 from assistant.measures.conformity import GOOD, Limits, judge
-from assistant.measures.readings import Series, readable, series_of
+from assistant.measures.readings import series_of
 from assistant.procedure.model import Step
 from assistant.procedure.values import Measure
 from assistant.torque.units import Quantity
 
 _DEGREES: Final = ("degC", "degF")
 """Units of which people say only the degrees."""
-
-
-def limits_line(limits: Limits) -> Line:
-    """Say limits; there must be one."""
-    least, most = (limit and readable(limit) for limit in (limits.least, limits.most))
-    if least is not None and most is not None:
-        key = "limits.one-unit" if least.unit == most.unit else "limits.both"
-        return Line(key, {"least": least, "most": most})
-    if most is not None:
-        return Line("limits.most", {"most": most})
-    assert least is not None  # noqa: S101  (asked for only where there is one)
-    return Line("limits.least", {"least": least})
 
 
 def limits_now(turn: Turn, step: Step) -> Limits | None:
@@ -46,22 +34,22 @@ def limits_now(turn: Turn, step: Step) -> Limits | None:
     try:
         return limits_of(wanted, inputs_of(turn.route, turn.state, wanted), wanted.gauge)
     except TorqueError:
-        turn.say("value.impossible")
+        say_impossible(turn, wanted)
         return None
-
-
-def say_missing(turn: Turn, names: tuple[str, ...]) -> None:
-    """Say which value is wanted first, and where it comes from."""
-    step = turn.route.givers.get(names[0])
-    if step is None:
-        turn.say("value.missing-here", name=names[0])
-    else:
-        turn.say("value.missing", name=names[0], number=turn.step_number(step))
 
 
 @owns(READERS, "measure")
 def read_limits(turn: Turn, step: Step) -> None:
-    """Say what is to be measured and within which limits, and which of several readings is next."""
+    """Say what is to be measured and within which limits, and which of several readings is next.
+
+    At a step that is done with a value outside its limits it is asked about instead.
+    """
+    if ask_whether_it_stands(turn, step):
+        return
+    _say_wanted(turn, step)
+
+
+def _say_wanted(turn: Turn, step: Step) -> None:
     wanted = _wanted(step)
     limits = limits_now(turn, step)
     if limits is None:
@@ -87,6 +75,22 @@ def done_without_value(turn: Turn, step: Step) -> None:
         complete(turn, step)
     else:
         turn.ask("out-of-limits", {"step": step.step})
+
+
+def ask_whether_it_stands(turn: Turn, step: Step) -> bool:
+    """Ask whether the value of a step that is done shall stand outside its limits; tells whether it is so."""
+    found = kept(turn.state, step.step)
+    if found is None or step.step not in turn.state.done or step.step in turn.state.readings:
+        return False
+    if (
+        found.verdict in GOOD
+        or step.step in turn.state.accepted
+        or step.step in stale(turn.route, turn.state)
+    ):
+        return False
+    if turn.state.question is None:
+        turn.ask("out-of-limits", {"step": step.step, "named": "yes"})
+    return True
 
 
 def _wanted(step: Step) -> Measure:
@@ -173,32 +177,8 @@ def finish(turn: Turn, step: Step) -> None:
         complete(turn, step)
 
 
-def say_series(turn: Turn, series: Series, event: Measured) -> None:
-    """Say mean and spread of several readings, and so where they spread more than the gauge explains.
-
-    A verdict that brings a question is left to that.
-    """
-    wide = event.doubt is not None and event.doubt < series.spread
-    slots: dict[str, Slot] = {
-        "mean": readable(series.mean, event.readings),
-        "spread": readable(series.spread),
-        "count": len(event.readings),
-        "how": Line("reading.in" if event.verdict == "in" else "nothing"),
-        "wide": Line("reading.wide" if wide else "nothing"),
-    }
-    if series.deviation is not None:
-        slots["deviation"] = readable(series.deviation, event.readings)
-    turn.say(_series_key(series), **slots)
-
-
-def _series_key(series: Series) -> str:
-    if not series.spread.value:
-        return "reading.same"
-    return "reading.all" if series.deviation is None else "reading.all-deviation"
-
-
-def on_reading(turn: Turn, _intent: Intent) -> None:
-    """Take another reading into the value of this step, or the next one of a series."""
+def on_reading(turn: Turn, intent: Intent) -> None:
+    """Take another reading into the value of this step, or the next one of a series; or measure anew."""
     step = turn.step
     if step.measure is None:
         turn.say("measure.not-here")
@@ -206,6 +186,9 @@ def on_reading(turn: Turn, _intent: Intent) -> None:
         return
     if turn.state.question is not None:
         turn.close_question("another reading")
+    if "anew" in intent.slots:
+        _begin_anew(turn, step)
+        return
     measured = turn.state.measured.get(step.step)
     if measured is not None and step.step not in turn.state.readings:
         readings = measured.readings or (measured.value,)
@@ -215,6 +198,14 @@ def on_reading(turn: Turn, _intent: Intent) -> None:
     turn.say("reading.next", number=len(taken) + 1, count=max(step.measure.readings, len(taken) + 1))
 
 
+def _begin_anew(turn: Turn, step: Step) -> None:
+    """Drop the readings under way, if any, and say what is to be measured; a value that there is holds until then."""
+    if turn.state.readings.get(step.step):
+        turn.record(ReadingsReopened(step=step.step, readings=()))
+        turn.tone("recorded")
+    _say_wanted(turn, step)
+
+
 def doubt_what_rests(turn: Turn) -> None:
     """Put in doubt the done steps whose values came from one that has just changed, and name them."""
     gone = [step for step in stale(turn.route, turn.state) if step in turn.state.done]
@@ -222,17 +213,6 @@ def doubt_what_rests(turn: Turn) -> None:
     if gone:
         numbers = tuple(turn.step_number(step) for step in gone)
         turn.say("value.doubted", numbers=numbers, count=len(numbers))
-
-
-def out_of_limits_line(turn: Turn, name: str) -> Line:
-    """Say how a value stands outside its limits, and ask whether to let it stand."""
-    found = kept(turn.state, name)
-    assert found is not None, f"{name} has no value"  # noqa: S101
-    limits = Limits(least=found.least, most=found.most)
-    if not limits and (measure := turn.route.step(name).measure):  # of a journal that did not keep them
-        limits = limits_of(measure, inputs_of(turn.route, turn.state, measure), None)
-    slots: dict[str, Slot] = {"how": Line(f"verdict.{found.verdict}"), "limits": limits_line(limits)}
-    return Line("ask.out-of-limits", slots)
 
 
 HANDLERS = {"measured": on_measured, "reading": on_reading}

@@ -1,10 +1,12 @@
 """Things in the words of other matters: what was recorded of one, and what is open about one."""
 
+from collections.abc import Callable, Mapping
+from typing import Any, Final
+
 from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.supplies import counted, place_words
 from assistant.job.closeout import NAMED_PARTS, OpenItem
 from assistant.job.events import (
-    Event,
     LabelGiven,
     PartPlaced,
     PartRemoved,
@@ -17,31 +19,27 @@ from assistant.job.events import (
 )
 
 
-def thing_line(event: Event) -> Line | None:
-    """Say an event with a part, tool or supply; None where it is another."""
-    if isinstance(event, PartRemoved | PartPlaced) and event.place:
+def _laid(event: PartRemoved | PartPlaced) -> Line:
+    """Say that a part came off, or where it was laid."""
+    if event.place:
         return Line("undone.laid", {"what": event.thing, "where": place_words(event.place)})
-    if isinstance(event, PartRemoved):
-        return Line("undone.off", {"what": event.thing})
-    if isinstance(event, PartTold):
-        return Line("undone.told", {"what": event.thing, "answer": event.answer})
-    if isinstance(event, PartReturned):
-        return Line("undone.put-back", {"what": event.thing})
-    if isinstance(event, LabelGiven):
-        return Line("undone.label", {"what": event.label})
-    return _counted_line(event)
+    return Line("undone.off", {"what": event.thing})
 
 
-def _counted_line(event: Event) -> Line | None:
-    if isinstance(event, PartUsed):
-        return Line("undone.fitted", {"what": event.part})
-    if isinstance(event, PartReused):
-        return Line("undone.reused", {"what": event.part})
-    if isinstance(event, ToolMoved):
-        return Line("undone.tool-in" if event.inside else "undone.tool-out", {"what": event.tool})
-    if isinstance(event, SupplyApplied):
-        return Line("supply.applied", {"what": event.what})
-    return None
+THINGS: Final[Mapping[type, Callable[[Any], Line]]] = {
+    PartRemoved: _laid,
+    PartPlaced: _laid,
+    PartTold: lambda event: Line("undone.told", {"what": event.thing, "answer": event.answer}),
+    PartReturned: lambda event: Line("undone.put-back", {"what": event.thing}),
+    LabelGiven: lambda event: Line("undone.label", {"what": event.label}),
+    PartUsed: lambda event: Line("undone.fitted", {"what": event.part}),
+    PartReused: lambda event: Line("undone.reused", {"what": event.part}),
+    ToolMoved: lambda event: Line(
+        "undone.tool-in" if event.inside else "undone.tool-out", {"what": event.tool}
+    ),
+    SupplyApplied: lambda event: Line("supply.applied", {"what": event.what}),
+}
+"""How each event with a part, tool or supply is said."""
 
 
 def open_what(item: OpenItem) -> Slot:

@@ -5,7 +5,8 @@ made here from what it is about. A `standing` question belongs to the step itsel
 test); the others hang on something just said, and "undo" only drops them.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Final
 
@@ -21,6 +22,7 @@ from assistant.dialogue import (
     revising,
     skipping,
     tightening,
+    valued,
     waiting,
 )
 from assistant.dialogue.intents import Intent
@@ -94,10 +96,6 @@ def _test_failed(turn: Turn, about: About) -> None:
     turn.say("wait.not-yet")
 
 
-def _value_words(_turn: Turn, about: About) -> Line:
-    return Line("ask.value", {"value": Quantity.model_validate(about["value"])})
-
-
 def _keep_value(turn: Turn, about: About) -> None:
     measuring.keep(turn, Quantity.model_validate(about["value"]))
 
@@ -137,14 +135,14 @@ QUESTIONS: Mapping[str, Question] = {
     "check": Question(words=gates.check_line, yes=gates.passed, no=gates.failed, mode="check", standing=True),
     "wait-test": Question(words=_test_words, yes=gates.passed, no=_test_failed, mode="check", standing=True),
     "value": Question(
-        words=_value_words,
+        words=valued.read_back_line,
         yes=_keep_value,
         no=_measure_again,
         mode="value",
         takes=frozenset({"measured"}),
     ),
     "out-of-limits": Question(
-        words=lambda turn, about: measuring.out_of_limits_line(turn, about["step"]),
+        words=valued.out_of_limits_line,
         yes=lambda turn, about: turn.ask("accept-reason", about),
         no=_measure_again,
         mode="value",
@@ -282,7 +280,8 @@ def on_answer(turn: Turn, intent: Intent) -> None:
     if question.name in AFTER_WHAT_COMES_FIRST and going.held_back(turn):
         return
     answers = QUESTIONS[question.name]
-    (answers.yes if intent.name == "yes" else answers.no)(turn, question.about)
+    with _what_was_to_follow(turn, question.about, refused=intent.name == "no"):
+        (answers.yes if intent.name == "yes" else answers.no)(turn, question.about)
 
 
 def on_reason(turn: Turn, intent: Intent) -> None:
@@ -292,7 +291,23 @@ def on_reason(turn: Turn, intent: Intent) -> None:
         turn.say("answer.to-nothing")
         return
     turn.close_question(intent.slots["reason"])
-    QUESTIONS[question.name].reason(turn, question.about, intent.slots["reason"])
+    with _what_was_to_follow(turn, question.about):
+        QUESTIONS[question.name].reason(turn, question.about, intent.slots["reason"])
+
+
+@contextmanager
+def _what_was_to_follow(turn: Turn, about: About, *, refused: bool = False) -> Iterator[None]:
+    """Go on after an answer with what was said in one breath before the question; not if the step stays undone.
+
+    Another question keeps it once more. A "next" that is said now goes before one that was said then.
+    """
+    said_now, done_before = turn.then, turn.step.step in turn.state.done
+    turn.then = said_now or about.get("then", "")
+    yield
+    done = turn.step.step in turn.state.done and not (refused and done_before)
+    if turn.then and not said_now and done and turn.state.question is None:
+        going.on_next(turn, Intent(name=turn.then))
+    turn.then = said_now
 
 
 def on_cancel(turn: Turn, _intent: Intent) -> None:

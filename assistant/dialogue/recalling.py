@@ -3,11 +3,11 @@
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.turn import Turn
+from assistant.dialogue.valued import value_line
 from assistant.dialogue.working_out import worked_now
 from assistant.job.events import Measured, WorkedOut
 from assistant.job.values import kept, stale
-from assistant.measures.readings import readable
-from assistant.procedure.values import WorkOut
+from assistant.measures.readings import readable, series_of
 
 
 def on_value_of(turn: Turn, intent: Intent) -> None:
@@ -29,25 +29,6 @@ def _last(turn: Turn) -> str:
     """Name the step whose value is meant by "what did I measure": this one's, else the last."""
     here = turn.step.step
     return here if kept(turn.state, here) is not None else turn.state.last_value
-
-
-def value_line(turn: Turn, step: str) -> Line:
-    """Say what is kept at a step: the thing, its value, how it stands, and of how many readings."""
-    found = kept(turn.state, step)
-    wanted = turn.route.step(step).value
-    assert found is not None, f"{step} has no value"  # noqa: S101
-    what = wanted.what if wanted else step
-    value = readable(found.stands_for, found.readings if isinstance(found, Measured) else ())
-    slots: dict[str, Slot] = {
-        "what": what,
-        "value": value,
-        "how": Line(f"verdict.{found.verdict}"),
-    }
-    if isinstance(found, Measured) and found.readings:
-        return Line("value.mean", {**slots, "count": len(found.readings)})
-    if isinstance(found, WorkedOut) and found.leaves and isinstance(wanted, WorkOut) and wanted.leaves:
-        return Line("value.size", {**slots, "left": wanted.leaves.what, "leaves": readable(found.leaves)})
-    return Line("value.free" if found.verdict == "no limits" else "value", slots)
 
 
 def on_how_so(turn: Turn, _intent: Intent) -> None:
@@ -74,6 +55,8 @@ def on_how_so(turn: Turn, _intent: Intent) -> None:
 def _from_readings(turn: Turn, found: Measured) -> None:
     readings = found.readings or (found.value,)
     turn.say("from.readings", readings=readings, count=len(readings))
+    if (deviation := series_of(readings).deviation) is not None:
+        turn.say("from.deviation", deviation=readable(deviation, readings))
     if found.inputs:
         turn.say("from.limits", inputs=_inputs(found))
 

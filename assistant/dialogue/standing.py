@@ -3,43 +3,14 @@
 from decimal import Decimal
 
 from assistant.dialogue.intents import Intent
-from assistant.dialogue.naming import thing_line
-from assistant.dialogue.reply import Line, Slot
+from assistant.dialogue.recorded import event_line
 from assistant.dialogue.turn import Turn
-from assistant.job.events import (
-    CheckAnswered,
-    DecisionTaken,
-    Event,
-    Measured,
-    PositionTurned,
-    PositionWorked,
-    ReadingTaken,
-    StepDone,
-    StepReopened,
-    StepSkipped,
-    WorkedOut,
-)
 from assistant.job.way import open_steps
 from assistant.torque.units import Quantity
 
-_OF_A_STEP = (StepDone, StepSkipped, CheckAnswered, Measured, WorkedOut, DecisionTaken, StepReopened)
 _HOUR_S = 3600
 _SHORT_S = 90 * 60
 _QUARTER_S = 15 * 60
-
-
-def event_line(turn: Turn, events: tuple[Event, ...]) -> Line:
-    """Say what a turn recorded, by the first event of it."""
-    event, count = events[0], sum(isinstance(event, PositionWorked) for event in events)
-    if isinstance(event, PositionWorked | PositionTurned):
-        group = turn.route.procedure.groups[event.group]
-        slots: dict[str, Slot] = {"group": group.spoken, "position": event.act.position, "count": count}
-        return Line("undone.positions" if count > 1 else "undone.position", slots)
-    if isinstance(event, ReadingTaken):
-        return Line("undone.reading", {"number": turn.step_number(event.step)})
-    if isinstance(event, _OF_A_STEP):
-        return Line("undone.step", {"number": turn.step_number(event.step)})
-    return thing_line(event) or Line("undone.last")
 
 
 def on_last(turn: Turn, _intent: Intent) -> None:

@@ -11,8 +11,10 @@ from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line
 from assistant.dialogue.supplies import ask_lacking, moves_of, say_counts, say_things
 from assistant.dialogue.turn import Turn
+from assistant.dialogue.valued import value_line
 from assistant.job import way
 from assistant.job.events import CautionGiven, HelperCalled, StepDone, StepReached
+from assistant.job.values import is_unsettled, kept
 from assistant.procedure.model import Step
 
 Reader = Callable[[Turn, Step], None]
@@ -60,11 +62,21 @@ def prompt(turn: Turn, step: Step) -> None:
     elif step.step in turn.state.suspect:
         turn.ask("suspect", {"step": step.step})
     elif is_settled(turn, step):
-        turn.say("step.done-before")
+        _say_settled(turn, step)
     elif wants_acknowledgement(turn, step):
         turn.ask("caution", {"step": step.step})
     else:
         READERS[step.action](turn, step)
+
+
+def _say_settled(turn: Turn, step: Step) -> None:
+    """Say that a step is done, with which value, and that one that was let stand can still be replaced."""
+    if kept(turn.state, step.step) is None:
+        turn.say("step.done-before")
+        return
+    turn.say("step.done-with", value=value_line(turn, step.step))
+    if step.measure and step.step in turn.state.accepted:
+        turn.say("value.replace")
 
 
 def what_comes_first(turn: Turn, step: Step) -> tuple[Step, ...]:
@@ -74,9 +86,13 @@ def what_comes_first(turn: Turn, step: Step) -> tuple[Step, ...]:
 
 
 def is_settled(turn: Turn, step: Step) -> bool:
-    """Tell whether a step is done and not in suspicion, and none of its positions is to be done again."""
-    again = step.action == "tighten" and acts_left(turn, step)
+    """Tell whether a step is done and not in suspicion: no position is to be done again, no value is open."""
+    again = bool(acts_left(turn, step)) if step.action == "tighten" else _has_open_value(turn, step)
     return step.step in turn.state.done and step.step not in turn.state.suspect and not again
+
+
+def _has_open_value(turn: Turn, step: Step) -> bool:
+    return step.value is not None and is_unsettled(turn.route, turn.state, step.step)
 
 
 def wants_acknowledgement(turn: Turn, step: Step) -> bool:

@@ -6,13 +6,18 @@ Beneath `dialogue.steps`, which calls it for every step; what is said of a singl
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from typing import Final
 
 from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.turn import Turn
+from assistant.job.closeout import NAMED_PARTS
 from assistant.job.events import Event, PartReturned, PartUsed, ToolMoved
 from assistant.job.state import Laid
 from assistant.procedure.model import Step
 from assistant.procedure.things import Supply
+
+_LAID_PARTS: Final = 2
+"""How many parts are told in one breath with their places; of more, each is asked for."""
 
 
 def counted(name: str, count: int) -> Slot:
@@ -23,6 +28,16 @@ def counted(name: str, count: int) -> Slot:
 def listed(names: Sequence[str]) -> tuple[Slot, ...]:
     """Say things that are named as often as they count."""
     return tuple(counted(name, count) for name, count in Counter(names).items())
+
+
+def kinds(names: Sequence[str]) -> tuple[Slot, ...]:
+    """Say many parts by the words that they share, "push rod times four"; few, or parts of several kinds, by name."""
+    shared = (
+        [word for word in names[0].split() if all(word in name.split() for name in names)] if names else []
+    )
+    if len(names) <= NAMED_PARTS or not shared:
+        return tuple(names)
+    return (counted(" ".join(shared), len(names)),)
 
 
 def place_words(place: str) -> str:
@@ -47,7 +62,7 @@ def say_things(turn: Turn, step: Step) -> None:
         turn.add(supply_line(supply))
     _say_going_back(turn, step)
     if step.take_off:
-        turn.say("step.off", names=tuple(step.take_off), count=len(step.take_off))
+        turn.say("step.off", names=kinds(step.take_off), count=len(step.take_off))
     if step.put_in:
         turn.say("step.put-in", names=listed(step.put_in))
     if step.take_out:
@@ -62,11 +77,15 @@ def supply_line(supply: Supply) -> Line:
 
 
 def _say_going_back(turn: Turn, step: Step) -> None:
-    unknown = tuple(part for part in step.put_back if part not in turn.state.off and part not in step.say)
+    unknown = [part for part in step.put_back if part not in turn.state.off and part not in step.say]
     if unknown:
-        turn.say("step.back", names=unknown)
-    for part in step.put_back:
-        if part in turn.state.off:
+        turn.say("step.back", names=kinds(unknown))
+    off = [part for part in step.put_back if part in turn.state.off]
+    if len(off) > _LAID_PARTS:
+        turn.say("step.back", names=kinds(off))
+        turn.say("step.back-where")
+    else:
+        for part in off:
             turn.add(laid_line(part, turn.state.off[part]))
     if own := [part for part in step.put_back if turn.route.procedure.parts[part].own_place]:
         turn.say("step.own-place", count=len(own))

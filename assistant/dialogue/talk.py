@@ -8,12 +8,14 @@ from assistant.dialogue.intents import Intent
 from assistant.dialogue.modes import mode_of
 from assistant.dialogue.noting import end_note
 from assistant.dialogue.questions import QUESTIONS, on_cancel
+from assistant.dialogue.recorded import event_line
 from assistant.dialogue.reply import Slot
 from assistant.dialogue.revising import offer
-from assistant.dialogue.standing import event_line
 from assistant.dialogue.steps import is_settled, prompt
 from assistant.dialogue.turn import Turn
+from assistant.dialogue.valued import value_line
 from assistant.job.events import HelperCalled, JobTakenUp, Paused, Resumed, Undone, VoiceSet
+from assistant.job.values import kept
 from assistant.job.way import steps_of
 
 QUIETEST, LOUDEST, LOUDNESS_STEP = 0.25, 2.0, 1.25
@@ -101,6 +103,8 @@ def on_undo(turn: Turn, intent: Intent) -> None:
         turn.tone("recorded")
         turn.say("undone", what=event_line(turn, past.events))
         if is_settled(turn, turn.step):
+            if kept(turn.state, turn.step.step):
+                turn.add(value_line(turn, turn.step.step))
             return
         if turn.step.action == "do" and turn.step.step not in turn.state.suspect:
             turn.say("step.to-do", number=turn.step_number(turn.step.step))

@@ -76,7 +76,8 @@ def work(turn: Turn, step: Step, acts: tuple[Numbered, ...], *, clicked: bool = 
 def final_line(turn: Turn, about: Mapping[str, str]) -> Line:
     """Read back what is said to be final."""
     acts = [act for _, act in _read_back(turn, about)]
-    return Line("ask.final", {"positions": tuple(act.position for act in acts), "what": what_line(acts[0])})
+    positions = tuple(act.position for act in acts)
+    return Line("ask.final", {"positions": positions, "count": len(positions), "what": what_line(acts[0])})
 
 
 def work_final(turn: Turn, about: Mapping[str, str]) -> None:

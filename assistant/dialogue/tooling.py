@@ -96,8 +96,8 @@ def say_wrench(turn: Turn, act: Act) -> None:
     )
     for doubt in choice.doubts:
         turn.say(f"wrench.{doubt.kind}")
-    if (adapter := _adapter(turn)) and turn.route.acts(turn.step) == acts_left(turn, turn.step):
-        _say_fittings(turn, adapter)
+    if (adapter := _adapter(turn)) and _is_untouched(turn):
+        _say_first_fitting(turn, adapter)
     _say_calibration(turn, choice)
 
 
@@ -110,13 +110,31 @@ def _say_adapter(turn: Turn, adapter: Adapter) -> None:
         if folded == _RIGHT_ANGLE
         else f"adapter.{'lower' if folded < _RIGHT_ANGLE else 'higher'}"
     )
-    if turn.route.acts(turn.step) == acts_left(turn, turn.step):
-        _say_fittings(turn, adapter)
+    if _is_untouched(turn):
+        _say_first_fitting(turn, adapter)
+
+
+def _is_untouched(turn: Turn) -> bool:
+    """Tell whether nothing of this step was tightened yet."""
+    return turn.route.acts(turn.step) == acts_left(turn, turn.step)
 
 
 def _say_fittings(turn: Turn, adapter: Adapter) -> None:
-    for fitting in adapter.fittings:
+    for fitting in _costliest_first(adapter):
         turn.say("adapter.caution", text=CAUTIONS[fitting])
+
+
+def _say_first_fitting(turn: Turn, adapter: Adapter) -> None:
+    """Say what to mind about the fitting that costs most; the others are told when the adapter is asked about."""
+    fittings = _costliest_first(adapter)
+    for fitting in fittings[:1]:
+        turn.say("adapter.caution", text=CAUTIONS[fitting])
+    if fittings[1:]:
+        turn.say("adapter.more")
+
+
+def _costliest_first(adapter: Adapter) -> list[str]:
+    return sorted(adapter.fittings, key=list(CAUTIONS).index)
 
 
 def _why_none(error: TorqueError) -> str:
@@ -162,8 +180,7 @@ def on_adapter(turn: Turn, _intent: Intent) -> None:
         turn.say("adapter.none" if adapter is None else "adapter.not-now")
         return
     say_wrench(turn, found[0])
-    if turn.route.acts(turn.step) != acts_left(turn, turn.step):
-        _say_fittings(turn, adapter)
+    _say_fittings(turn, adapter)
 
 
 def on_in_unit(turn: Turn, intent: Intent) -> None:

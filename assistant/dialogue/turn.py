@@ -16,7 +16,8 @@ class Turn:
     """Collects the events and the reply of one turn; `state` is always the fold of them all.
 
     It lives for one call of `manager.handle` and is never seen outside the dialogue. `passing` marks
-    a reply that "repeat" does not bring back; `must_ask` has the pending question put again.
+    a reply that "repeat" does not bring back; `must_ask` has the pending question put again. `then` is the
+    command that follows in the same breath, if it is one that a question may keep for after its answer.
     """
 
     def __init__(self, route: Route, state: JobState, now: datetime) -> None:
@@ -27,6 +28,7 @@ class Turn:
         self.events: list[Event] = []
         self.passing = False
         self.must_ask = False
+        self.then = ""
         self._parts: list[Line | PlayNote] = []
         self._tone: Tone | None = None
         self._effects: list[Effect] = []
@@ -72,7 +74,8 @@ class Turn:
 
     def ask(self, question: str, about: Mapping[str, str] | None = None) -> None:
         """Make a question pending; its words come from `questions`, now and whenever it is asked again."""
-        self.record(Asked(question=question, about=about or {}))
+        kept = {"then": self.then} if self.then else {}
+        self.record(Asked(question=question, about={**(about or {}), **kept}))
 
     def close_question(self, answer: str) -> None:
         """End the pending question."""

@@ -1,9 +1,10 @@
 """A step that works a value out: said with its verdict when it is read, kept when the mechanic says done."""
 
-from assistant.dialogue.measuring import doubt_what_rests, limits_line, say_missing
+from assistant.dialogue.measuring import ask_whether_it_stands, doubt_what_rests
 from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.steps import DONE, READERS, complete, owns
 from assistant.dialogue.turn import Turn
+from assistant.dialogue.valued import limits_line, say_impossible, say_missing
 from assistant.errors import TorqueError
 from assistant.job.events import WorkedOut
 from assistant.job.values import missing, work_out
@@ -26,13 +27,15 @@ def worked_now(turn: Turn, step: Step) -> WorkedOut | None:
     try:
         return work_out(turn.route, turn.state, step.step)
     except TorqueError:
-        turn.say("value.impossible")
+        say_impossible(turn, _wanted(step))
         return None
 
 
 @owns(READERS, "work_out")
 def read_worked(turn: Turn, step: Step) -> None:
-    """Say what comes out, and how it stands; nothing is kept by that."""
+    """Say what comes out, and how it stands; nothing is kept by that. What is kept already may be asked about."""
+    if ask_whether_it_stands(turn, step):
+        return
     found = worked_now(turn, step)
     if found is not None:
         turn.add(worked_line(step, found))

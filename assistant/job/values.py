@@ -6,7 +6,7 @@ from typing import Final
 
 from assistant.job.events import Measured, WorkedOut
 from assistant.job.state import JobState
-from assistant.measures.conformity import Limits, Verdict, judge
+from assistant.measures.conformity import GOOD, Limits, Verdict, judge
 from assistant.measures.formula import Formula
 from assistant.procedure.route import Route
 from assistant.procedure.values import Leaves, Measure, WorkOut, needs_of
@@ -40,6 +40,16 @@ def missing(route: Route, state: JobState, value: Measure | WorkOut) -> tuple[st
         for name in needs_of(value)
         if (step := route.givers.get(name)) is None or kept(state, step) is None or step in gone
     )
+
+
+def measured_under(route: Route, value: Measure | WorkOut) -> tuple[str, ...]:
+    """Name the measuring steps that a value comes from in the end, each once."""
+    found: dict[str, None] = {}
+    for name in needs_of(value):
+        step = route.givers.get(name, "")
+        worked = route.step(step).work_out if step else None
+        found |= dict.fromkeys(measured_under(route, worked) if worked else (step,) if step else ())
+    return tuple(found)
 
 
 def inputs_of(route: Route, state: JobState, value: Measure | WorkOut) -> Inputs:
@@ -152,6 +162,15 @@ def _changed(route: Route, state: JobState, gone: list[str], name: str, value: Q
     step = route.givers.get(name)
     now = kept(state, step) if step else None
     return now is None or step in gone or now.stands_for != value
+
+
+def is_unsettled(route: Route, state: JobState, step: str) -> bool:
+    """Tell whether a step's value is open: outside its limits and not accepted, changed under, or read anew."""
+    found = kept(state, step)
+    if found is None:
+        return False
+    outside = found.verdict not in GOOD and step not in state.accepted
+    return outside or step in state.readings or step in stale(route, state)
 
 
 def cause(route: Route, state: JobState, step: str) -> str:

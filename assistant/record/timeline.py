@@ -238,7 +238,9 @@ WORDS: Final[Mapping[type, Callable[[Route, Any], str]]] = {
     Measured: _measured,
     MeasurementAccepted: _accepted,
     ReadingTaken: _reading,
-    ReadingsReopened: lambda route, event: f"Another reading wanted, step {number_of(route, event.step)}",
+    ReadingsReopened: lambda route, event: (
+        f"{'Another reading wanted' if event.readings else 'Readings begun anew'}, step {number_of(route, event.step)}"
+    ),
     WorkedOut: _worked_out,
     ValueDoubted: lambda route, event: (
         f"The value of step {number_of(route, event.step)} no longer holds,"

@@ -23,12 +23,10 @@ _STRAIGHT = Quantity(value=Decimal(0), unit="deg")
 # Exact where people set adapters, so that right angles change nothing at all.
 _COSINES = {0: Fraction(1), 60: Fraction(1, 2), 90: Fraction(0), 120: Fraction(-1, 2), 180: Fraction(-1)}
 
-#: What to say about things between wrench and fastener for which there is no number.
+#: What to say about things between wrench and fastener for which there is no number; what costs most comes first.
 CAUTIONS = {
-    "extension": "A long thin extension twists and can sway; support its end and pull slowly. It changes"
-    " no setting.",
-    "universal joint": "A universal joint at an angle takes torque away, how much nobody can say; find"
-    " another way to reach it.",
+    "universal joint": "A universal joint takes an unknown share of the torque; reach it another way.",
+    "extension": "A long extension changes no setting; support its end, and pull slowly.",
     "grip": "Hold the wrench at the middle of its grip; with an adapter the place of the hand counts.",
 }
 

@@ -12,6 +12,7 @@ from assistant.job.fold import replay
 from assistant.job.state import JobState
 from assistant.procedure.route import Route
 from assistant.torque.ledger import Standing
+from tests.dialogue.asked_for import ASKED_FOR, MOST_WORDS
 from tests.dialogue.plain_account import Account, Item, rests_on
 from tests.dialogue.random_procedures import Move, Told, procedures, talks, tell
 
@@ -19,13 +20,6 @@ Held = Callable[[Route, list[Told]], None]
 
 LOOSENS = {"position-reopened", "pass-reopened", "group-loosened", "position-marked", "undone"}
 """Kinds of events after which a final position need not be final any more; so is a back-off."""
-
-ASKED_FOR = {
-    *("opened", "repeat", "help", "not-understood", "open", "finish", "caution", "notes-play", "where"),
-    *("torque", "sequence", "returned", "resume", "last", "time-left", "left", "timer-left", "tool"),
-    *("adapter", "in-unit", "reading", "value-of", "how-so", "count", "call-again", "inside", "what-is"),
-}
-"""Who says these asks for more than two sentences, or comes back and is told where things stand."""
 
 AUTHORS = {
     *(
@@ -47,7 +41,7 @@ AUTHORS = {
 OF_PARTS = {"off", "unlabelled", "undescribed"}
 """Kinds of open things of which `test_things` keeps an account of its own."""
 
-WORDS_A_SECOND, LONGEST_S, SENTENCES = 2.5, 20, 2
+SENTENCES = 2
 
 
 def replay_gives_the_same_state(_route: Route, told: list[Told]) -> None:
@@ -111,7 +105,7 @@ def reply_is_short(_route: Route, told: list[Told]) -> None:
             continue
         ours = [part.key for part in turn.outcome.reply.parts if isinstance(part, Line)]
         ours = [key for key in ours if key not in AUTHORS]
-        assert len(turn.words.split()) <= WORDS_A_SECOND * LONGEST_S, turn.words
+        assert len(turn.words.split()) <= MOST_WORDS, turn.words
         assert len(ours) <= SENTENCES * len(turn.intents), f"{turn.intents}: {turn.words} {ours}"
 
 

@@ -9,7 +9,8 @@
     (46 minutes later)                   time passes
     (the program is started again)       the job is taken up from its journal
 
-Lines from # on are for the reader. The words go through the grammar that is active, as typed ones do.
+Lines from # on are for the reader. No answer that was not asked for may be long.
+The words go through the grammar that is active, as typed ones do.
 """
 
 import re
@@ -32,6 +33,7 @@ from assistant.procedure.route import Route, route_through
 from assistant.torque.units import read_quantity
 from assistant.torque.wrench import Shop
 from assistant.work.shop import parse_shop
+from tests.dialogue.asked_for import ASKED_FOR, MOST_WORDS
 
 NOT_TOLD = {
     "heard",
@@ -91,6 +93,8 @@ class Talk:
         """Work one turn out, and keep it."""
         outcome = handle(self.route, self.state, intents, self.now, heard=first)
         self.answer = PHRASEBOOK.sentences(outcome.reply)
+        asked_for = ASKED_FOR & {intent.name for intent in intents}
+        assert asked_for or len(self.answer.split()) <= MOST_WORDS, f"too long: {self.answer}"
         said: tuple[Event, ...] = (
             (Replied(words=self.answer, passing=outcome.reply.passing),) if self.answer else ()
         )

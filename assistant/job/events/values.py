@@ -17,7 +17,7 @@ class ReadingTaken(JobEvent):
 
 
 class ReadingsReopened(JobEvent):
-    """Another reading was asked for; those that there are stay in the series."""
+    """Another reading was asked for; `readings` stay in the series, none where it begins anew."""
 
     kind: Literal["readings-reopened"] = "readings-reopened"
     step: str
