@@ -12,6 +12,7 @@ from datetime import datetime
 from typing import Final
 
 from assistant.dialogue import (
+    answering,
     closing,
     counting,
     deciding,  # noqa: F401  (enters its reader and its "done")
@@ -23,7 +24,6 @@ from assistant.dialogue import (
     noting,
     parts,
     playing,
-    questions,
     recalling,
     revising,
     skipping,
@@ -59,7 +59,7 @@ HANDLERS: Final[Mapping[str, Handler]] = {
     **kit.HANDLERS,
     **recalling.HANDLERS,
     **waiting.HANDLERS,
-    **questions.HANDLERS,
+    **answering.HANDLERS,
     **revising.HANDLERS,
     **skipping.HANDLERS,
     **closing.HANDLERS,

@@ -5,10 +5,8 @@ made here from what it is about. A `standing` question belongs to the step itsel
 test); the others hang on something just said, and "undo" only drops them.
 """
 
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Final
 
 from assistant.dialogue import (
     closing,
@@ -25,7 +23,6 @@ from assistant.dialogue import (
     valued,
     waiting,
 )
-from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line
 from assistant.dialogue.steps import (
     go_to,
@@ -76,7 +73,8 @@ def _begin(turn: Turn, _about: About) -> None:
     go_to(turn, turn.route.steps[0])
 
 
-def _not_yet(turn: Turn, about: About) -> None:
+def not_yet(turn: Turn, about: About) -> None:
+    """Wait with the job's beginning, and ask again."""
     turn.say("begin.not-yet")
     turn.ask("begin", about)
 
@@ -120,7 +118,7 @@ QUESTIONS: Mapping[str, Question] = {
     "begin": Question(
         words=lambda _turn, _about: Line("ask.begin"),
         yes=_begin,
-        no=_not_yet,
+        no=not_yet,
         mode="start",
         standing=True,
     ),
@@ -260,70 +258,7 @@ QUESTIONS: Mapping[str, Question] = {
 }
 
 
-AFTER_WHAT_COMES_FIRST: Final = frozenset({"check", "decide", "wait-test", "suspect"})
-"""Questions whose answer counts only where everything that the step rests on was dealt with."""
-
-
 def question_line(turn: Turn) -> Line | None:
     """Give the words of the pending question, or None where nothing is asked."""
     question = turn.state.question
     return QUESTIONS[question.name].words(turn, question.about) if question else None
-
-
-def on_answer(turn: Turn, intent: Intent) -> None:
-    """Take a yes or a no to the pending question."""
-    question = turn.state.question
-    if question is None:
-        turn.say("answer.to-nothing")
-        return
-    turn.close_question(intent.name)
-    if question.name in AFTER_WHAT_COMES_FIRST and going.held_back(turn):
-        return
-    answers = QUESTIONS[question.name]
-    with _what_was_to_follow(turn, question.about, refused=intent.name == "no"):
-        (answers.yes if intent.name == "yes" else answers.no)(turn, question.about)
-
-
-def on_reason(turn: Turn, intent: Intent) -> None:
-    """Take a reason to the pending question."""
-    question = turn.state.question
-    if question is None:
-        turn.say("answer.to-nothing")
-        return
-    turn.close_question(intent.slots["reason"])
-    with _what_was_to_follow(turn, question.about):
-        QUESTIONS[question.name].reason(turn, question.about, intent.slots["reason"])
-
-
-@contextmanager
-def _what_was_to_follow(turn: Turn, about: About, *, refused: bool = False) -> Iterator[None]:
-    """Go on after an answer with what was said in one breath before the question; not if the step stays undone.
-
-    Another question keeps it once more. A "next" that is said now goes before one that was said then.
-    """
-    said_now, done_before = turn.then, turn.step.step in turn.state.done
-    turn.then = said_now or about.get("then", "")
-    yield
-    done = turn.step.step in turn.state.done and not (refused and done_before)
-    if turn.then and not said_now and done and turn.state.question is None:
-        going.on_next(turn, Intent(name=turn.then))
-    turn.then = said_now
-
-
-def on_cancel(turn: Turn, _intent: Intent) -> None:
-    """Drop the pending question; what it hung on is not done."""
-    if turn.state.question is None:
-        turn.say("answer.to-nothing")
-    elif turn.state.question.name == "begin":
-        _not_yet(turn, turn.state.question.about)
-    else:
-        turn.close_question("cancel")
-        turn.say("cancelled")
-
-
-HANDLERS = {
-    "yes": on_answer,
-    "no": on_answer,
-    "reason": on_reason,
-    "cancel": on_cancel,
-}

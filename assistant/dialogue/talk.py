@@ -4,10 +4,11 @@ from typing import Final
 
 from assistant.dialogue import waiting
 from assistant.dialogue.acts import acts_left, next_act, pass_done, what_line
+from assistant.dialogue.answering import on_cancel
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.modes import mode_of
 from assistant.dialogue.noting import end_note
-from assistant.dialogue.questions import QUESTIONS, on_cancel
+from assistant.dialogue.questions import QUESTIONS
 from assistant.dialogue.recorded import event_line
 from assistant.dialogue.reply import Slot
 from assistant.dialogue.revising import offer

@@ -1,0 +1,72 @@
+"""Answers to the pending question: yes, no, a reason, or dropping it; and what was to follow after them."""
+
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from typing import Final
+
+from assistant.dialogue import going
+from assistant.dialogue.intents import Intent
+from assistant.dialogue.questions import QUESTIONS, not_yet
+from assistant.dialogue.turn import Turn
+
+AFTER_WHAT_COMES_FIRST: Final = frozenset({"check", "decide", "wait-test", "suspect"})
+"""Questions whose answer counts only where everything that the step rests on was dealt with."""
+
+
+def on_answer(turn: Turn, intent: Intent) -> None:
+    """Take a yes or a no to the pending question."""
+    question = turn.state.question
+    if question is None:
+        turn.say("answer.to-nothing")
+        return
+    turn.close_question(intent.name)
+    if question.name in AFTER_WHAT_COMES_FIRST and going.held_back(turn):
+        return
+    answers = QUESTIONS[question.name]
+    with _what_was_to_follow(turn, question.about, refused=intent.name == "no"):
+        (answers.yes if intent.name == "yes" else answers.no)(turn, question.about)
+
+
+def on_reason(turn: Turn, intent: Intent) -> None:
+    """Take a reason to the pending question."""
+    question = turn.state.question
+    if question is None:
+        turn.say("answer.to-nothing")
+        return
+    turn.close_question(intent.slots["reason"])
+    with _what_was_to_follow(turn, question.about):
+        QUESTIONS[question.name].reason(turn, question.about, intent.slots["reason"])
+
+
+@contextmanager
+def _what_was_to_follow(turn: Turn, about: Mapping[str, str], *, refused: bool = False) -> Iterator[None]:
+    """Go on after an answer with what was said in one breath before the question; not if the step stays undone.
+
+    Another question keeps it once more. A "next" that is said now goes before one that was said then.
+    """
+    said_now, done_before = turn.then, turn.step.step in turn.state.done
+    turn.then = said_now or about.get("then", "")
+    yield
+    done = turn.step.step in turn.state.done and not (refused and done_before)
+    if turn.then and not said_now and done and turn.state.question is None:
+        going.on_next(turn, Intent(name=turn.then))
+    turn.then = said_now
+
+
+def on_cancel(turn: Turn, _intent: Intent) -> None:
+    """Drop the pending question; what it hung on is not done."""
+    if turn.state.question is None:
+        turn.say("answer.to-nothing")
+    elif turn.state.question.name == "begin":
+        not_yet(turn, turn.state.question.about)
+    else:
+        turn.close_question("cancel")
+        turn.say("cancelled")
+
+
+HANDLERS = {
+    "yes": on_answer,
+    "no": on_answer,
+    "reason": on_reason,
+    "cancel": on_cancel,
+}
