@@ -26,7 +26,7 @@ _COSINES = {0: Fraction(1), 60: Fraction(1, 2), 90: Fraction(0), 120: Fraction(-
 #: What to say about things between wrench and fastener for which there is no number; what costs most comes first.
 CAUTIONS = {
     "universal joint": "A universal joint takes an unknown share of the torque; reach it another way.",
-    "extension": "A long extension changes no setting; support its end, and pull slowly.",
+    "extension": "A long thin extension changes no setting; support its end, and pull slowly.",
     "grip": "Hold the wrench at the middle of its grip; with an adapter the place of the hand counts.",
 }
 
