@@ -28,21 +28,11 @@ ASKED_FOR = {
 """Who says these asks for more than two sentences, or comes back and is told where things stand."""
 
 AUTHORS = {
-    *(
-        "step",
-        "step.use",
-        "step.put-in",
-        "step.take-out",
-        "step.off",
-        "step.back",
-        "caution",
-        "ask.caution",
-        "ask.check",
-        "helper",
-    ),
-    *("check.failed", "measure", "where"),
+    *("step", "step.use", "step.put-in", "step.take-out", "step.off", "step.back"),
+    *("caution", "ask.caution", "ask.check", "helper", "check.failed", "measure", "where"),
+    "stage.but",
 }
-"""Lines that read out what the author wrote: as many as he gave the step."""
+"""Lines that read out what the author wrote, as many as he gave the step, and the one that warns."""
 
 OF_PARTS = {"off", "unlabelled", "undescribed"}
 """Kinds of open things of which `test_things` keeps an account of its own."""
