@@ -112,7 +112,7 @@ HELD: tuple[Held, ...] = (
     close_out_list_is_that_of_a_plain_account,
     reply_is_short,
 )
-ANY = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+ANY = settings(suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 
 
 @pytest.mark.parametrize("held", HELD, ids=lambda held: held.__name__)
