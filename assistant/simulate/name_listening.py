@@ -11,8 +11,8 @@ from typing import Final
 
 from assistant.dialogue.intents import Intent
 from assistant.hearing.ear import Ear
-from assistant.hearing.engines import open_engine
 from assistant.hearing.grammar import Grammar, words_of
+from assistant.hearing.opening import open_recogniser
 from assistant.hearing.pronouncing import grammar_for
 from assistant.hearing.recogniser import Recogniser
 from assistant.hearing.sayable import Name, names
@@ -63,7 +63,7 @@ def hear_names(
 ) -> Iterator[HeardName]:
     """Have every name heard from every voice that is here. Raises AssistantError where nothing speaks or hears."""
     speech = Speech(speakers_here(), workshop(_NOISE_S, seed), snr_db, random.Random(seed))
-    recogniser = Recogniser(open_engine(engine, model=model))
+    recogniser = open_recogniser(engine, model=model)
     route = route_through(procedure)
     mine = names(procedure)
     grammars = {mode: grammar_for(route, mode) for mode in {CARRIERS[name.kind][0] for name in mine}}
