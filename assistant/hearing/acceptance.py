@@ -79,8 +79,8 @@ ROWS: Final[Mapping[str, Row]] = MappingProxyType(
         # Logistic regression as above, on the product's own path (callout evaluate): 275 clips of speakers that the
         # delta was not trained on, each without noise and at 10, 5 and 0 dB, 112 stretches of other talk at the same
         # ratios, 26 noises; a closed list of 77 short phrases. The demands were chosen on the same set, with
-        # pocketsphinx asked in doubt (271 of the clips, whose words it knows). Acted on rightly / wrongly at the demand for
-        # a record, in %, and talk taken: alone at 0.8 89 / 0 without noise, 83 / 0.7 at 10 dB, 77 / 1.5 at 5 dB,
+        # pocketsphinx asked in doubt (271 of the clips, whose words it knows). Acted on rightly / wrongly at the demand
+        # for a record, in %, and talk taken: alone at 0.8 89 / 0 without noise, 83 / 0.7 at 10 dB, 77 / 1.5 at 5 dB,
         # 64 / 1.5 at 0 dB, 20 of 446; at 0.8, seconded from 0.5, 92 / 0, 87 / 0.7, 80 / 1.5, 67 / 1.5, 28; at 0.88 so,
         # which was chosen, 91 / 0, 83 / 0, 75 / 0.4, 64 / 1.5, 22. By cross-validation, speakers apart, the row alone
         # gives 1 to 2 less. The talk that is taken is single words that sound like one of the list ("write", "lift")
