@@ -72,7 +72,11 @@ def test_what_cannot_be_is_asked_again() -> None:
 
 @pytest.mark.parametrize(
     ("text", "what"),
-    [("screws", "is no group"), ("screws: 4, M6, 8 N.m", "is no group"), ("screws: x, 8 N.m", "no whole number")],
+    [
+        ("screws", "is no group"),
+        ("screws: 4, M6, 8 N.m", "is no group"),
+        ("screws: x, 8 N.m", "no whole number"),
+    ],
 )
 def test_fasteners_that_cannot_be_are_refused(text: str, what: str) -> None:
     """A group in words that is not one is told with how to write it."""
