@@ -131,6 +131,12 @@ def test_reading_and_writing_changes_nothing(name: str) -> None:
     assert dump(load(text), like=text) == text
 
 
+def test_a_table_is_not_written_into_what_cannot_be_read() -> None:
+    """A fault of the procedure's file is told as a check tells it."""
+    with pytest.raises(ProcedureError, match="line 2, column 1: this is not YAML: a tab stands here"):
+        with_groups("procedure: a\n\tabout: b\n", groups_of(TABLE, "t.csv"), "pump.yaml")
+
+
 def test_groups_are_put_before_the_steps_where_there_were_none() -> None:
     """A procedure without groups gets them before its steps."""
     text = KEPT[: KEPT.index("groups:")] + KEPT[KEPT.index("# The way.") :].replace(
