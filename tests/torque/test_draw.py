@@ -35,6 +35,16 @@ def test_every_position_has_its_number_and_word() -> None:
     assert [_words(_position(sheet, n)) for n in (1, 2)] == [["1", "empty"], ["2", "snug"]]
 
 
+def test_a_plan_says_nothing_of_how_far_it_is() -> None:
+    """Where no job is open, a position has its number and what is planned there, and no state at all."""
+    group = FastenerGroup.model_validate(
+        {"name": "cover", "count": 2, "lengths": {1: "80 mm"}, "centring": [2], "stages": []}
+    )
+    sheet = ET.fromstring(draw(group))  # noqa: S314 (our own text)
+    assert [_words(_position(sheet, n)) for n in (1, 2)] == [["1", "80 mm"], ["2", "centring tool"]]
+    assert "empty" not in draw(group)
+
+
 @pytest.mark.parametrize("standing", list(Standing))
 def test_every_state_has_its_own_shape(standing: Standing) -> None:
     """No two states share their outline, so that shade alone never tells them apart."""
