@@ -115,7 +115,7 @@ def _list(jobs: Path, job: str, numbers: tuple[int, ...]) -> None:
         record = read_record(folder)[1]
         wanted = {note.number for note in chosen(replay(folder.journal.entries()), numbers)}
     table = Table()
-    for column in ("note", "when (UTC)", "for", "step", "about", "length", "text"):
+    for column in ("note", f"when ({record.head.zone})", "for", "step", "about", "length", "text"):
         table.add_column(column, overflow="fold")
     for row in record.notes:
         if row.note not in wanted:

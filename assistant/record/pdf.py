@@ -19,9 +19,16 @@ from assistant.record.figures import time_figure
 from assistant.record.gauge import gauge_figure
 from assistant.record.model import Record
 from assistant.record.table import Table, when
-from assistant.record.words import closing_words, group_words, open_heading, talk_words, under_words
+from assistant.record.words import (
+    closing_words,
+    group_words,
+    open_heading,
+    talk_words,
+    under_words,
+    zone_words,
+)
 
-HOLDS: Final = "This record holds what was said to be done, and when. All times are in UTC."
+HOLDS: Final = "This record holds what was said to be done, and when."
 
 _IMAGES: Final = {b"\xff\xd8\xff": "jpg", b"\x89PNG\r\n\x1a\n": "png"}
 """How the kinds of picture begin that can be printed; a file's name may lie."""
@@ -100,7 +107,7 @@ def _sheet(
         "people": list(record.head.people),
         "under": under_words(record),
         "notices": [notice for notice in notices if notice],
-        "holds": HOLDS,
+        "holds": f"{HOLDS} {zone_words(record)}",
         "footer": f"{record.head.job} · journal of {record.journal.entries} entries, {record.journal.hash[:16]}",
         "open": {
             "heading": open_heading(record),
