@@ -235,7 +235,9 @@ def record(
     """Write the record of a job: HTML, PDF, JSON and CSV, with the sound of its notes."""
     from assistant.job.folder import JobFolder  # noqa: PLC0415
     from assistant.record.write import write_record  # noqa: PLC0415
+    from assistant.work.job_notes import keep_cut_off  # noqa: PLC0415
 
+    keep_cut_off(jobs_folder(jobs_dir), job)
     with JobFolder.open(jobs_folder(jobs_dir), job, hold=False) as folder:
         for path in write_record(folder, out):
             typer.echo(path)

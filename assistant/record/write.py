@@ -84,14 +84,17 @@ def _sealed(row: K, path: Path) -> K:
 
 
 def _timed(folder: JobFolder, note: Note) -> Note:
-    """Give a note the length of its sound, which is truer than the clock that saw it spoken."""
-    if not note.present or note.seconds is None:
+    """Give a note the length of its sound, which is truer than the clock that saw it spoken.
+
+    One that has no end in the journal was cut off with the program, and has its sound only since.
+    """
+    if not note.present:
         return note
     try:
         seconds = read_sound(_source(folder, sound_path(note))).seconds
     except AssistantError:
         return note
-    return note.model_copy(update={"seconds": round(seconds, 3)})
+    return note.model_copy(update={"seconds": round(seconds, 3), "ended_by": note.ended_by or "cut off"})
 
 
 def _put(path: Path, content: bytes) -> Path:
