@@ -6,13 +6,13 @@ from datetime import datetime
 from functools import cache
 from itertools import groupby
 from pathlib import PurePosixPath
-from typing import Final
+from typing import Final, NamedTuple
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from assistant.procedure.route import Route
 from assistant.record import words
-from assistant.record.figures import time_figure
+from assistant.record.figures import own_width, time_figure
 from assistant.record.gauge import gauge_figure
 from assistant.record.model import Note, Picture, Record
 from assistant.record.tables import text_by
@@ -26,6 +26,13 @@ PICTURES: Final = "pictures"
 """The folder of the pictures, beside the page."""
 
 
+class _Drawn(NamedTuple):
+    """A drawing for the page: its address, and how wide it is by itself, in CSS pixels."""
+
+    address: str
+    width: int
+
+
 def render(drawings: Mapping[str, str], record: Record) -> str:
     """Write a record as HTML; `drawings` are its groups as SVG text. Pure: the same gives the same text."""
     days = {moment.at.date() for moment in record.time_line}
@@ -37,8 +44,8 @@ def render(drawings: Mapping[str, str], record: Record) -> str:
             words=words,
             important=[item for item in record.open_items if item.kind != "step"],
             undone_steps=[item for item in record.open_items if item.kind == "step"],
-            figures={name: _address(svg) for name, svg in drawings.items()},
-            time_picture=_address(time_figure(record)),
+            figures={name: _drawn(svg) for name, svg in drawings.items()},
+            time_picture=_drawn(time_figure(record)),
             gauges=[_address(drawn) if (drawn := gauge_figure(row)) else "" for row in record.measurements],
             days=[(day, list(rows)) for day, rows in groupby(record.time_line, lambda row: _day(row.at))],
             many_days=len(days) > 1,
@@ -67,6 +74,10 @@ def draw_groups(route: Route, record: Record) -> Mapping[str, str]:
         )
         for group in record.groups
     }
+
+
+def _drawn(svg: str) -> _Drawn:
+    return _Drawn(_address(svg), own_width(svg))
 
 
 def _address(drawn: str) -> str:

@@ -19,7 +19,10 @@ import soundfile
 
 from assistant.job.folder import JobFolder
 from assistant.record.gather import gather
+from assistant.record.render import draw_groups, render
 from assistant.record.write import write_record
+from assistant.torque.draw import draw
+from assistant.torque.group import FastenerGroup
 from tests.record.sample import PROCEDURE, demonstration, png, sample_entries, write_job
 
 REQUIRED = "CALLOUT_TEST_CHROMIUM"
@@ -35,7 +38,7 @@ addEventListener("load", () => {
   const small = [...document.querySelectorAll("body *")].filter(e => [...e.childNodes].some(n => n.nodeType == 3
     && n.data.trim()) && parseFloat(getComputedStyle(e).fontSize) < 11).map(e => e.tagName);
   const images = [...document.images].map(i => ({source: i.src.slice(0, 30), width: i.naturalWidth,
-    shown: i.getBoundingClientRect().width}));
+    shown: i.getBoundingClientRect().width, own: parseFloat(i.style.getPropertyValue("--own"))}));
   const open = document.querySelector("#open h2").getBoundingClientRect();
   const found = {wide, small, images, open: open.bottom, height: innerHeight, width: innerWidth,
     sideways: document.documentElement.scrollWidth - document.documentElement.clientWidth,
@@ -144,6 +147,21 @@ def test_all_is_readable(chromium: str, page: Path, tmp_path: Path, size: str) -
     assert found["open"] < found["height"], "what is open is not on the first screen"
     assert len(found["images"]) == len(record.groups) + len(record.measurements) + 2
     assert all(image["width"] > 0 and image["shown"] > 100 for image in found["images"])
+
+
+@pytest.mark.parametrize("size", ["500,900", "1280,1043"], ids=["phone", "desk"])
+def test_words_in_drawings_can_be_read(chromium: str, tmp_path: Path, size: str) -> None:
+    """However long a row of fasteners is, and however narrow the window, its drawing is not shrunk to nothing."""
+    row = FastenerGroup.model_validate({"name": "row", "layout": {"line": 16}})
+    record = gather(demonstration(), sample_entries())
+    drawings = {**draw_groups(demonstration(), record), record.groups[0].name: draw(row, {})}
+    page = tmp_path / "record.html"
+    page.write_text(render(drawings, record), encoding="utf-8")
+    found = measured(chromium, page, tmp_path / "home", size)
+    drawn = [image for image in found["images"] if image["source"].startswith("data:") and image["own"]]
+    assert len(drawn) == len(record.groups) + 1
+    assert all(image["shown"] > 0.79 * image["own"] for image in drawn)
+    assert found["sideways"] <= 0
 
 
 def test_print_keeps_every_word(chromium: str, page: Path, tmp_path: Path) -> None:
