@@ -13,6 +13,8 @@ from assistant.errors import AssistantError
 from assistant.job.events import NoteBegun, NoteCorrected, NoteTranscribed
 from assistant.job.fold import replay
 from assistant.job.folder import JobFolder
+from assistant.sound import Samples
+from assistant.work.job_notes import write_down
 from tests.record.sample import PROCEDURE, write_job
 
 JOB = "Generator at the mill"
@@ -143,3 +145,26 @@ def test_note_that_is_being_spoken_is_not_called_missing(jobs: Path, tmp_path: P
     assert "still open" in listed
     assert "Still being spoken" in page
     assert "sound is missing" not in listed + page
+
+
+@pytest.mark.parametrize(
+    ("said", "text"),
+    [
+        ("The nut is worn. End note.", "The nut is worn."),
+        ("the nut is worn end of note", "the nut is worn"),
+        ("At the end, note the gap.", "At the end, note the gap."),
+        ("End note", ""),
+    ],
+)
+def test_words_that_end_a_note_are_not_in_its_text(jobs: Path, said: str, text: str) -> None:
+    """Said in one breath with the note they are in its sound, but not in what it says."""
+
+    class Says:
+        name, rough = "says", False
+
+        def write_down(self, samples: Samples) -> str:
+            """Give the same words whatever is heard."""
+            return said if samples.size else ""
+
+    with JobFolder.open(jobs, JOB) as folder:
+        assert list(write_down(folder, (1,), Says(), datetime(2031, 3, 6, tzinfo=UTC))) == [(1, text)]

@@ -1,10 +1,12 @@
 """The notes of a job outside the work: written down, put right, played, taken elsewhere."""
 
+import re
 import shutil
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
+from typing import Final
 
 from assistant.dialogue.phrasing import Phrasebook
 from assistant.dialogue.playing import introduced
@@ -21,6 +23,9 @@ from assistant.record.model import Record
 from assistant.record.tables import notes as notes_table
 from assistant.sound import RATE
 from assistant.speaking.mouth import Mouth
+
+_END_WORDS: Final = re.compile(r"[\s,;]*\bend (of )?note\W*$", re.IGNORECASE)
+"""What ends a note is no part of what it says; said in one breath with it, it is in its sound."""
 
 
 def keep_cut_off(jobs_dir: Path, job: str) -> None:
@@ -55,7 +60,8 @@ def write_down(
         without_sound = note.seconds is None and not (folder.sound / note.file).is_file()
         if without_sound or (not numbers and note.text):
             continue
-        words = writer.write_down(read_note(folder.sound / note.file).at(RATE).samples)
+        written = writer.write_down(read_note(folder.sound / note.file).at(RATE).samples)
+        words = _END_WORDS.sub("", written)
         _append(
             folder,
             now,
