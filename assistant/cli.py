@@ -230,6 +230,10 @@ def jobs(jobs_dir: JobsDir = None) -> None:
 def record(
     job: Annotated[str, typer.Argument(help="The job's name, as callout jobs lists it.")],
     out: Annotated[Path, typer.Option(help="The folder to write into.")],
+    one_file: Annotated[
+        bool,
+        typer.Option("--one-file", help="Put sound and pictures into the page too, to pass it on by itself."),
+    ] = False,
     jobs_dir: JobsDir = None,
 ) -> None:
     """Write the record of a job: HTML, PDF, JSON and CSV, with the sound of its notes."""
@@ -239,7 +243,7 @@ def record(
 
     keep_cut_off(jobs_folder(jobs_dir), job)
     with JobFolder.open(jobs_folder(jobs_dir), job, hold=False) as folder:
-        for path in write_record(folder, out):
+        for path in write_record(folder, out, one_file=one_file):
             typer.echo(path)
 
 

@@ -1,4 +1,4 @@
-"""A record as one HTML page that needs nothing but its notes' sound and its pictures beside it."""
+"""A record as one HTML page, with its notes' sound and its pictures beside it or inside."""
 
 import base64
 from collections.abc import Mapping
@@ -6,7 +6,9 @@ from datetime import datetime
 from functools import cache
 from itertools import groupby
 from pathlib import PurePosixPath
+from types import MappingProxyType
 from typing import Final, NamedTuple
+from urllib.parse import quote
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
@@ -26,6 +28,9 @@ PICTURES: Final = "pictures"
 """The folder of the pictures, beside the page."""
 
 
+_NOTHING: Final[Mapping[str, bytes]] = MappingProxyType({})
+
+
 class _Drawn(NamedTuple):
     """A drawing for the page: its address, and how wide it is by itself, in CSS pixels."""
 
@@ -33,8 +38,12 @@ class _Drawn(NamedTuple):
     width: int
 
 
-def render(drawings: Mapping[str, str], record: Record) -> str:
-    """Write a record as HTML; `drawings` are its groups as SVG text. Pure: the same gives the same text."""
+def render(drawings: Mapping[str, str], record: Record, inside: Mapping[str, bytes] = _NOTHING) -> str:
+    """Write a record as HTML. Pure: the same gives the same text.
+
+    `drawings` are its groups as SVG text; `inside` is what the page itself holds instead of naming a file
+    beside it, by its place there.
+    """
     days = {moment.at.date() for moment in record.time_line}
     return (
         _environment()
@@ -52,6 +61,7 @@ def render(drawings: Mapping[str, str], record: Record) -> str:
             verdicts=VERDICTS,
             limits=limits,
             text_by=text_by,
+            source=lambda place: _held(place, inside[place]) if place in inside else quote(place),
         )
     )
 
@@ -74,6 +84,12 @@ def draw_groups(route: Route, record: Record) -> Mapping[str, str]:
         )
         for group in record.groups
     }
+
+
+def _held(place: str, content: bytes) -> str:
+    """Give an address that holds a sound or picture; which kind of picture, the browser sees for itself."""
+    kind = "audio/flac" if place.startswith(SOUND) else "image/jpeg"
+    return f"data:{kind};base64,{base64.b64encode(content).decode()}"
 
 
 def _drawn(svg: str) -> _Drawn:
