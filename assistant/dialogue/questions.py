@@ -196,9 +196,7 @@ QUESTIONS: Mapping[str, Question] = {
     ),
     "reuse": Question(words=kit.reuse_line, reason=kit.reuse, mode="reason"),
     "cut-short": Question(
-        words=lambda turn, about: Line(
-            "ask.cut-short", {"left": waiting.left(turn, turn.state.timers[about["step"]])}
-        ),
+        words=waiting.cut_short_line,
         yes=lambda turn, about: turn.ask("cut-short-reason", about),
         no=lambda turn, _about: turn.say("timer.goes-on"),
     ),
