@@ -181,7 +181,7 @@ def test_tools_go_in_and_out() -> None:
     """A tool shows its moves, and whether it is still inside."""
     assert [(row.tool, row.inside) for row in UNSETTLED.tools] == [
         ("intake plug", True),
-        ("rag", True),
+        ("port rag", True),
         ("locking pin", True),
     ]
     assert [[move.inside for move in row.moves] for row in SETTLED.tools] == [

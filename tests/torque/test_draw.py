@@ -11,7 +11,7 @@ from assistant.torque.draw import draw
 from assistant.torque.group import FastenerGroup
 from assistant.torque.ledger import PositionRecord, Standing
 
-unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+unhurried = settings(suppress_health_check=[HealthCheck.too_slow])
 SVG = "{http://www.w3.org/2000/svg}"
 
 
