@@ -196,9 +196,7 @@ QUESTIONS: Mapping[str, Question] = {
     ),
     "reuse": Question(words=kit.reuse_line, reason=kit.reuse, mode="reason"),
     "cut-short": Question(
-        words=lambda turn, about: Line(
-            "ask.cut-short", {"left": waiting.left(turn, turn.state.timers[about["step"]])}
-        ),
+        words=waiting.cut_short_line,
         yes=lambda turn, about: turn.ask("cut-short-reason", about),
         no=lambda turn, _about: turn.say("timer.goes-on"),
     ),
@@ -241,6 +239,11 @@ QUESTIONS: Mapping[str, Question] = {
         reason=lambda turn, about, who: turn.ask("skip", {**about, "by": who}),
         mode="person",
     ),
+    "who": Question(
+        words=lambda _turn, _about: Line("ask.who"),
+        reason=lambda turn, about, who: _take_reason(turn, about["for"], about, f"{about['reason']}, {who}"),
+        mode="person",
+    ),
     "skip": Question(
         words=skipping.skip_line, yes=skipping.leave_out, no=lambda turn, _about: turn.say("skip.not")
     ),
@@ -261,6 +264,11 @@ QUESTIONS: Mapping[str, Question] = {
     ),
 }
 
+
+DEPARTURES: Final = frozenset(
+    {"accept-reason", "reuse", "cut-short-reason", "before-reason", "close-open", "close-reason"}
+)
+"""Questions for the reason of a departure: of one made on instruction, whose it was is asked next."""
 
 AFTER_WHAT_COMES_FIRST: Final = frozenset({"check", "decide", "wait-test", "suspect"})
 """Questions whose answer counts only where everything that the step rests on was dealt with."""
@@ -291,8 +299,16 @@ def on_reason(turn: Turn, intent: Intent) -> None:
     if question is None:
         turn.say("answer.to-nothing")
         return
-    turn.close_question(intent.slots["reason"])
-    QUESTIONS[question.name].reason(turn, question.about, intent.slots["reason"])
+    reason = intent.slots["reason"]
+    turn.close_question(reason)
+    if question.name in DEPARTURES and skipping.is_anothers(turn, reason):
+        turn.ask("who", {**question.about, "for": question.name, "reason": reason})
+    else:
+        _take_reason(turn, question.name, question.about, reason)
+
+
+def _take_reason(turn: Turn, name: str, about: About, reason: str) -> None:
+    QUESTIONS[name].reason(turn, about, reason)
 
 
 def on_cancel(turn: Turn, _intent: Intent) -> None:

@@ -144,7 +144,8 @@ class Account:
         self.unread.add(event.step)
 
     def _measurement_accepted(self, event: Any) -> None:
-        self.values[event.step] = "in"
+        if event.reason != "do it later":
+            self.values[event.step] = "in"
 
     def _part_used(self, event: Any) -> None:
         self.used[event.part] += 1
