@@ -220,7 +220,7 @@ def jobs(jobs_dir: JobsDir = None) -> None:
 
     table = _table("job", "procedure", "route", "begun", "last worked on", "steps done", "state")
     for each in summaries(jobs_folder(jobs_dir)):
-        began, last = (f"{at:%Y-%m-%d %H:%M}" if at else "" for at in (each.began, each.last))
+        began, last = (f"{at.astimezone():%Y-%m-%d %H:%M}" if at else "" for at in (each.began, each.last))
         state = "closed" if each.closed else "open"
         table.add_row(each.name, each.procedure, each.route, began, last, str(each.steps_done), state)
     _OUT.print(table if table.row_count else "There are no jobs yet.")
@@ -230,14 +230,20 @@ def jobs(jobs_dir: JobsDir = None) -> None:
 def record(
     job: Annotated[str, typer.Argument(help="The job's name, as callout jobs lists it.")],
     out: Annotated[Path, typer.Option(help="The folder to write into.")],
+    one_file: Annotated[
+        bool,
+        typer.Option("--one-file", help="Put sound and pictures into the page too, to pass it on by itself."),
+    ] = False,
     jobs_dir: JobsDir = None,
 ) -> None:
     """Write the record of a job: HTML, PDF, JSON and CSV, with the sound of its notes."""
     from assistant.job.folder import JobFolder  # noqa: PLC0415
     from assistant.record.write import write_record  # noqa: PLC0415
+    from assistant.work.job_notes import keep_cut_off  # noqa: PLC0415
 
+    keep_cut_off(jobs_folder(jobs_dir), job)
     with JobFolder.open(jobs_folder(jobs_dir), job, hold=False) as folder:
-        for path in write_record(folder, out):
+        for path in write_record(folder, out, one_file=one_file):
             typer.echo(path)
 
 

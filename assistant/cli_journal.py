@@ -73,7 +73,7 @@ def _import_table(file: Path, into: Path | None) -> None:
         typer.echo(dump({"groups": groups}), nl=False)
         return
     replace(into, with_groups(read_text(into, "give the procedure's YAML file"), groups, str(into)))
-    typer.echo(f"{into}: {', '.join(groups)}")
+    typer.echo(f"{into}: {', '.join(groups)}. Next: give each its step, and callout check {into}")
 
 
 def learn(

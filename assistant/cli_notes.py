@@ -39,7 +39,10 @@ def notes(
     jobs_dir: JobsDir = None,
 ) -> None:
     """List the spoken notes of a job; play, export, write down or correct them."""
+    from assistant.work.job_notes import keep_cut_off  # noqa: PLC0415
+
     jobs, wanted = jobs_folder(jobs_dir), tuple(numbers or ())
+    keep_cut_off(jobs, job)
     if correct is not None:
         _correct(jobs, job, wanted, correct, by)
     if text:
@@ -115,13 +118,13 @@ def _list(jobs: Path, job: str, numbers: tuple[int, ...]) -> None:
         record = read_record(folder)[1]
         wanted = {note.number for note in chosen(replay(folder.journal.entries()), numbers)}
     table = Table()
-    for column in ("note", "when (UTC)", "for", "step", "about", "length", "text"):
+    for column in ("note", f"when ({record.head.zone})", "for", "step", "about", "length", "text"):
         table.add_column(column, overflow="fold")
     for row in record.notes:
         if row.note not in wanted:
             continue
         written = f"{row.text} [{text_by(row)}]" if row.text else ""
-        length = length_of(row) + ("" if row.present else ", its sound is missing")
+        length = length_of(row) + ("" if row.present or row.seconds is None else ", its sound is missing")
         at = f"{row.at:%Y-%m-%d %H:%M}"
         cells = (str(row.note), at, row.matter, str(row.number), row.about, length, written)
         table.add_row(*(re.sub(r"\[", r"\\[", cell) for cell in cells))

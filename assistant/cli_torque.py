@@ -244,7 +244,7 @@ def draw(
     from assistant.work.files import replace  # noqa: PLC0415
 
     loaded, chosen = _group(procedure, group)
-    replace(out, drawn(chosen, {}))
+    replace(out, drawn(chosen))
     if as_json:
         _print_json(
             {"procedure": loaded.procedure, "group": group, "positions": chosen.count, "out": str(out)}

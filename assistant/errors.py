@@ -49,3 +49,17 @@ class SpeakingError(AssistantError):
 
 class RecordError(AssistantError):
     """A record or a note that cannot be written or read."""
+
+
+def not_utf8(error: UnicodeDecodeError) -> tuple[str, str]:
+    """Say of bytes that are not UTF-8 what they are instead, with their first odd line, and what to do.
+
+    Spreadsheets and older editors write UTF-16 or their country's encoding; what is none of these is no text.
+    """
+    do = "save it as UTF-8; editors and spreadsheets ask for the encoding under save as"
+    if error.object.startswith((b"\xff\xfe", b"\xfe\xff")):
+        return "this is text in UTF-16", do
+    if b"\0" in error.object:
+        return "this is not a text file", ""
+    line = error.object.count(b"\n", 0, error.start) + 1
+    return f"line {line} has a letter that is not in UTF-8", do

@@ -42,7 +42,7 @@ def test_check_goes_on_after_a_file_that_cannot_be_read() -> None:
 def test_check_gives_a_json_object_a_line() -> None:
     """A program reads file, line, step, level, what and how to mend."""
     row = json.loads(_run("check", "--json", BROKEN / "circle.yaml")[1])
-    assert list(row) == ["file", "line", "step", "level", "what", "do"]
+    assert list(row) == ["file", "line", "column", "step", "level", "what", "do"]
     assert (row["line"], row["step"], row["level"]) == (42, "settle", "error")
 
 
@@ -97,7 +97,7 @@ def test_check_tells_names_that_sound_alike(tmp_path: Path) -> None:
     )
     code, out, _ = _run("check", file)
     assert code == 1
-    assert "alike.yaml:5: finding: 'locker bolts' and 'rocker bolts' sound too alike" in out
+    assert "alike.yaml:5:10: finding: 'locker bolts' and 'rocker bolts' sound too alike" in out
 
 
 def test_check_listens(tmp_path: Path) -> None:

@@ -1,5 +1,6 @@
 """The commands on the notes and the journal of a job, as a user gives them."""
 
+from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
@@ -9,8 +10,11 @@ from typer.testing import CliRunner, Result
 
 from assistant.cli import app
 from assistant.errors import AssistantError
-from assistant.job.events import NoteCorrected, NoteTranscribed
+from assistant.job.events import NoteBegun, NoteCorrected, NoteTranscribed
+from assistant.job.fold import replay
 from assistant.job.folder import JobFolder
+from assistant.sound import Samples
+from assistant.work.job_notes import write_down
 from tests.record.sample import PROCEDURE, write_job
 
 JOB = "Generator at the mill"
@@ -105,3 +109,62 @@ def test_learning_writes_a_patch(jobs: Path, tmp_path: Path) -> None:
     assert path.read_text(encoding="utf-8").startswith("--- procedure.yaml\n+++ procedure.yaml\n")
     assert "+    # " not in callout(jobs, "learn", JOB, "--patch", str(path)).stdout
     assert "+  # " in callout(jobs, "learn", JOB).stdout
+
+
+def test_note_of_a_killed_program_is_there_before_the_job_is_taken_up(jobs: Path, tmp_path: Path) -> None:
+    """The sound of a note that a power cut ended is listed, written down and in the record, none called missing."""
+    with JobFolder.open(jobs, JOB) as folder:
+        last = replay(folder.journal.entries())
+        begun = NoteBegun(note=3, file="note-0003.flac", step="make-safe")
+        folder.journal.append(last.turn + 1, datetime(2031, 3, 6, tzinfo=UTC), (begun,))
+        (folder.sound / "note-0003.part").write_bytes(bytes(2 * 16_000 * 3))
+    listed = callout(jobs, "notes", JOB, "3").stdout
+    assert "3 s, cut off" in listed
+    assert "missing" not in listed
+    assert "note 3, pocketsphinx" in callout(jobs, "notes", JOB, "--text", "--engine", "pocketsphinx").stdout
+    out = tmp_path / "out"
+    callout(jobs, "record", JOB, "--out", str(out))
+    page = (out / "record.html").read_text(encoding="utf-8")
+    assert "kept as far as it went" in page
+    assert "sound is missing" not in page
+    assert (out / "sound" / "note-0003.flac").is_file()
+
+
+def test_note_that_is_being_spoken_is_not_called_missing(jobs: Path, tmp_path: Path) -> None:
+    """While a program records a note, others leave its sound alone and say that it is still open."""
+    with JobFolder.open(jobs, JOB) as folder:
+        last = replay(folder.journal.entries())
+        begun = NoteBegun(note=3, file="note-0003.flac", step="make-safe")
+        folder.journal.append(last.turn + 1, datetime(2031, 3, 6, tzinfo=UTC), (begun,))
+        part = folder.sound / "note-0003.part"
+        part.write_bytes(bytes(32_000))
+        listed = callout(jobs, "notes", JOB, "3").stdout
+        callout(jobs, "record", JOB, "--out", str(tmp_path))
+        assert part.is_file()
+    page = (tmp_path / "record.html").read_text(encoding="utf-8")
+    assert "still open" in listed
+    assert "Still being spoken" in page
+    assert "sound is missing" not in listed + page
+
+
+@pytest.mark.parametrize(
+    ("said", "text"),
+    [
+        ("The nut is worn. End note.", "The nut is worn."),
+        ("the nut is worn end of note", "the nut is worn"),
+        ("At the end, note the gap.", "At the end, note the gap."),
+        ("End note", ""),
+    ],
+)
+def test_words_that_end_a_note_are_not_in_its_text(jobs: Path, said: str, text: str) -> None:
+    """Said in one breath with the note they are in its sound, but not in what it says."""
+
+    class Says:
+        name, rough = "says", False
+
+        def write_down(self, samples: Samples) -> str:
+            """Give the same words whatever is heard."""
+            return said if samples.size else ""
+
+    with JobFolder.open(jobs, JOB) as folder:
+        assert list(write_down(folder, (1,), Says(), datetime(2031, 3, 6, tzinfo=UTC))) == [(1, text)]

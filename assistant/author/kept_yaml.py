@@ -10,6 +10,7 @@ from ruamel.yaml.comments import CommentedMap, CommentedSeq
 from ruamel.yaml.scalarstring import DoubleQuotedScalarString
 
 from assistant.errors import ProcedureError
+from assistant.procedure.load import FORM
 
 _BLANK: Final = r"(?:[ ]*(?:#.*)?\n)*"
 _LIST: Final = re.compile(
@@ -89,11 +90,10 @@ def _before_last(node: Any) -> int:
 def with_groups(text: str, groups: Mapping[str, Any], name: str) -> str:
     """Give a procedure's text with these groups added, or changed where they are there already.
 
-    Raises ProcedureError where the text is no map of keys.
+    Raises ProcedureError where the text cannot be read, with its line, or is no map of keys.
     """
+    FORM.read(text, name)
     data = load(text)
-    if not isinstance(data, CommentedMap):
-        raise ProcedureError("this is not a procedure", where=name, do="begin it with procedure: and a title")
     known = data.get("groups")
     if known and not _is_flow(known):
         merged(known, {key: group for key, group in groups.items() if key in known})

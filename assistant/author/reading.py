@@ -182,7 +182,7 @@ def _caution(caution: Caution) -> str:
 
 def _figure(group: FastenerGroup) -> str:
     """Draw a group, as an address that holds the drawing itself: so drawings do not share their styles."""
-    return f"data:image/svg+xml;base64,{base64.b64encode(draw(group, {}).encode()).decode()}"
+    return f"data:image/svg+xml;base64,{base64.b64encode(draw(group).encode()).decode()}"
 
 
 @cache

@@ -1,7 +1,8 @@
 """The JSON Schema of the written form, for editors that complete and check as one types.
 
 It is derived from the models, so that whatever an author may write is in it; added is what readers allow
-besides: plain text for a model that reads it, one name for a list, repeats and sub-procedures.
+besides: plain text for a model that reads it, one name for a list, a number where it is read as text (class: 8.8),
+repeats and sub-procedures.
 """
 
 import json
@@ -30,6 +31,7 @@ def schema() -> dict[str, Any]:
     for model in set(_models(Procedure)):
         if model.__name__ in definitions:
             definitions[model.__name__] = _with_text(model, definitions[model.__name__])
+            _allow_numbers(model, definitions[model.__name__])
     _unname_groups(definitions["FastenerGroup"])
     in_steps = [_ref("Step"), _ref("repeat"), _ref("do")]
     definitions["Steps"] = {"type": "array", "minItems": 1, "items": {"anyOf": in_steps}}
@@ -63,6 +65,14 @@ def _with_text(model: type[BaseModel], described: dict[str, Any]) -> dict[str, A
     except ValidationError:
         return described
     return {"anyOf": [_TEXT, described]}
+
+
+def _allow_numbers(model: type[BaseModel], described: dict[str, Any]) -> None:
+    """Allow a number where the model makes text of it."""
+    for name, field in model.model_fields.items():
+        if any(getattr(each, "coerce_numbers_to_str", None) for each in field.metadata):
+            shape = described["properties"][field.alias or name]
+            shape["anyOf"] = [*shape["anyOf"], {"type": "number"}]
 
 
 def _unname_groups(group: dict[str, Any]) -> None:

@@ -12,6 +12,7 @@ from pydantic import ValidationError
 
 from assistant.author.kept_yaml import flow_text
 from assistant.errors import ProcedureError
+from assistant.procedure.plain_words import refused
 from assistant.procedure.review.table import review
 from assistant.torque.group import FastenerGroup
 from assistant.torque.values import doubted_values
@@ -56,13 +57,25 @@ def _groups(ask: Ask, say: Callable[[str], None]) -> Iterable[FastenerGroup]:
     for name in _listed(
         ask, "Which fasteners are tightened? One name at a time, such as: cover screws (empty ends)"
     ):
-        while True:
-            words = ask(f"The {name}: how many, thread, class, final torque?", "4, M6, 8.8, 8 N.m")
-            try:
-                yield group_of(f"{name}: {words}")
-                break
-            except ProcedureError as error:
-                say(str(error))
+        if group := _group(ask, say, name):
+            yield group
+
+
+def _group(ask: Ask, say: Callable[[str], None], name: str) -> FastenerGroup | None:
+    """Ask for one group until it can be, or is given up; all of it may stand in its name already."""
+    text = name
+    while True:
+        try:
+            if ":" in text:
+                return group_of(text)
+        except ProcedureError as error:
+            say(str(error))
+        name = name.partition(":")[0].strip()
+        question = f"The {name}: how many, thread, class, final torque? (a dash: none after all)"
+        words = ask(question, "4, M6, 8.8, 8 N.m").strip()
+        if words == "-":
+            return None
+        text = words if words.startswith(f"{name}:") else f"{name}: {words}"
 
 
 def group_of(text: str) -> FastenerGroup:
@@ -85,8 +98,8 @@ def group_of(text: str) -> FastenerGroup:
     try:
         group = FastenerGroup.model_validate(written)
     except ValidationError as error:
-        what = error.errors()[0]["msg"].removeprefix("Value error, ")
-        raise ProcedureError(f"{name.strip()}: {what}") from error
+        told = refused(error.errors()[0])
+        raise ProcedureError(f"{name.strip()}: {told.what}", do=told.do) from error
     for doubted in doubted_values(group):
         raise ProcedureError(f"{name.strip()}: {doubted.verdict.text}", do="look into the manual again")
     return group

@@ -20,11 +20,13 @@ from dataclasses import dataclass, field
 from typing import Any, Final
 
 from pydantic import ValidationError
+from pydantic_core import ErrorDetails
 from ruamel.yaml import YAML
 from ruamel.yaml.error import YAMLError
 
 from assistant.author.kept_yaml import flow, flow_text, quoted
 from assistant.errors import ProcedureError, TorqueError
+from assistant.procedure.plain_words import refused
 from assistant.torque.group import FastenerGroup
 from assistant.torque.stages import Stage
 from assistant.torque.units import read_quantity
@@ -74,6 +76,12 @@ def _rows(text: str, name: str) -> Iterator[tuple[int, dict[str, str]]]:
     columns = [cell.strip().lower() for cell in next(reader, [])]
     _check_columns(columns, name)
     for cells in reader:
+        if len(cells) > len(columns):
+            raise ProcedureError(
+                "there are more cells here than columns",
+                where=f"{name}, line {reader.line_num}",
+                do="put a cell that has a comma between quotes, or write a point in numbers",
+            )
         row = dict.fromkeys(COLUMNS, "") | dict(zip(columns, (cell.strip() for cell in cells), strict=False))
         if any(row.values()):
             if delimiter != ",":
@@ -149,20 +157,27 @@ def _group(called: str, fastener: _Fastener, name: str) -> dict[str, Any]:
     try:
         FastenerGroup.model_validate({"name": called, **written})
     except ValidationError as error:
-        first = error.errors()[0]
+        first = _telling(error)
         line = fastener.line
         match first["loc"]:
             case ("stages", int(number), *_):
                 line = fastener.lines[number]
-        missing = first["type"] == "missing"
-        what = f"{first['loc'][-1]} is missing" if missing else first["msg"].removeprefix("Value error, ")
-        raise ProcedureError(
-            f"{called}: {what}", where=f"{name}, line {line}", do=_DO if missing else ""
-        ) from error
+        told = refused(first)
+        do = _DO if first["type"] == "missing" else told.do
+        raise ProcedureError(f"{called}: {told.what}", where=f"{name}, line {line}", do=do) from error
     return {
         key: flow(value) if key != "stages" else [flow(stage) for stage in value]
         for key, value in written.items()
     }
+
+
+def _telling(error: ValidationError) -> ErrorDetails:
+    """Choose of what is wrong at the first place what names the words that are known there."""
+    details = error.errors()
+    key = details[0]["loc"][:1]
+    return next(
+        (each for each in details if each["type"] == "literal_error" and each["loc"][:1] == key), details[0]
+    )
 
 
 def table_of(groups: Mapping[str, FastenerGroup]) -> str:

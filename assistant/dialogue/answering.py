@@ -4,9 +4,9 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import Final
 
-from assistant.dialogue import going
+from assistant.dialogue import going, skipping
 from assistant.dialogue.intents import Intent
-from assistant.dialogue.questions import QUESTIONS, not_yet
+from assistant.dialogue.questions import DEPARTURES, QUESTIONS, not_yet
 from assistant.dialogue.turn import Turn
 
 AFTER_WHAT_COMES_FIRST: Final = frozenset({"check", "decide", "wait-test", "suspect"})
@@ -33,9 +33,13 @@ def on_reason(turn: Turn, intent: Intent) -> None:
     if question is None:
         turn.say("answer.to-nothing")
         return
-    turn.close_question(intent.slots["reason"])
+    reason = intent.slots["reason"]
+    turn.close_question(reason)
     with _what_was_to_follow(turn, question.about):
-        QUESTIONS[question.name].reason(turn, question.about, intent.slots["reason"])
+        if question.name in DEPARTURES and skipping.is_anothers(turn, reason):
+            turn.ask("who", {**question.about, "for": question.name, "reason": reason})
+        else:
+            QUESTIONS[question.name].reason(turn, question.about, reason)
 
 
 @contextmanager

@@ -79,7 +79,11 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         # notes
         "note": ("matter", "position", "thing"),
         "note-end": (),
-        "notes-play": ("which", "thing"),  # all, the last, of this step, of yesterday, on a thing
+        "notes-play": (
+            "which",
+            "step",
+            "thing",
+        ),  # all, the last, of this step, of a step, of yesterday, on a thing
         "picture": (),
         # the talk itself
         "pause": (),

@@ -18,6 +18,7 @@ from assistant.dialogue import (
     deciding,  # noqa: F401  (enters its reader and its "done")
     going,
     hearing,
+    helping,
     judging,
     kit,
     measuring,
@@ -66,6 +67,7 @@ HANDLERS: Final[Mapping[str, Handler]] = {
     **noting.HANDLERS,
     **playing.HANDLERS,
     **talk.HANDLERS,
+    **helping.HANDLERS,
     **hearing.HANDLERS,
 }
 """What each intent does; a test holds the keys against the list of intents."""

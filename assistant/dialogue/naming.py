@@ -54,10 +54,10 @@ def open_what(item: OpenItem) -> Slot:
 
 def settle_line(item: OpenItem) -> Line | None:
     """Say how a thing that is open is settled, where its step is done already."""
-    if item.kind == "inside":
-        return Line("settle.inside", {"what": item.what})
     if item.kind == "off":
         return Line("settle.off", {"what": item.things[0]})
-    if item.kind == "supply":
-        return Line("settle.supply", {"what": item.what})
-    return None
+    return Line(f"settle.{item.kind}", {"what": item.what}) if item.kind in SETTLED_BY_WORD else None
+
+
+SETTLED_BY_WORD: Final = frozenset({"inside", "supply", "kit", "unlabelled", "undescribed"})
+"""Kinds of open things that one thing said settles."""

@@ -104,20 +104,26 @@ def on_put_back(turn: Turn, intent: Intent) -> None:
     """Record that a part is back where it came from; say how many are still off."""
     thing = _thing(turn, intent)
     laid = turn.state.off.get(thing)
-    if laid is None:
+    if laid is None and (thing in turn.state.returned or thing not in _came_off_before(turn)):
         _say_where(turn, thing)
         return
     turn.record(PartReturned(thing=thing, step=turn.step.step))
     turn.tone("recorded")
-    told: tuple[Slot, ...] = tuple(laid.told.values())
+    told: tuple[Slot, ...] = tuple(laid.told.values()) if laid else ()
     if told:
         turn.say("part.back-so", what=thing, told=told)
     else:
         turn.say("part.back", what=thing)
     if turn.state.off:
         turn.say("part.still-off", count=len(turn.state.off))
-    else:
+    elif not _came_off_before(turn) - turn.state.returned:
         turn.say("part.none-off")
+
+
+def _came_off_before(turn: Turn) -> set[str]:
+    """Name the parts that only go back in this procedure: they were off before the job began."""
+    off = {thing for step in turn.route.steps for thing in step.take_off}
+    return {thing for step in turn.route.steps for thing in step.put_back} - off
 
 
 def on_where_is(turn: Turn, intent: Intent) -> None:

@@ -10,6 +10,7 @@ from typing import Final
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.noting import tie_of
+from assistant.dialogue.numbers import value_of
 from assistant.dialogue.reply import Line, PlayNote
 from assistant.dialogue.turn import Handler, Turn
 from assistant.job.events import NotesListed
@@ -21,7 +22,7 @@ SLOWEST: Final = 0.5
 
 
 def on_notes_play(turn: Turn, intent: Intent) -> None:
-    """Begin to play notes: all, the last one, those of a step, of yesterday, or on a thing."""
+    """Begin to play notes: all, the last one, those of this step or another, of yesterday, or on a thing."""
     notes = tuple(note.number for note in _wanted(turn, intent))
     if not notes:
         turn.say("note.none" if not intent.slots else "note.none-such")
@@ -36,6 +37,9 @@ def _wanted(turn: Turn, intent: Intent) -> tuple[Note, ...]:
     notes = tuple(note for note in turn.state.notes if note.seconds is not None)
     if "thing" in intent.slots:
         return tuple(note for note in notes if _is_about(turn, note, intent.slots["thing"]))
+    if "step" in intent.slots:
+        number = int(value_of(intent.slots["step"]))
+        return tuple(note for note in notes if note.step and turn.step_number(note.step) == number)
     return _WHICH[intent.slots.get("which", "")](turn, notes)
 
 

@@ -7,6 +7,7 @@ test); the others hang on something just said, and "undo" only drops them.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from assistant.dialogue import (
     closing,
@@ -192,9 +193,7 @@ QUESTIONS: Mapping[str, Question] = {
     ),
     "reuse": Question(words=kit.reuse_line, reason=kit.reuse, mode="reason"),
     "cut-short": Question(
-        words=lambda turn, about: Line(
-            "ask.cut-short", {"left": waiting.left(turn, turn.state.timers[about["step"]])}
-        ),
+        words=waiting.cut_short_line,
         yes=lambda turn, about: turn.ask("cut-short-reason", about),
         no=lambda turn, _about: turn.say("timer.goes-on"),
     ),
@@ -237,6 +236,11 @@ QUESTIONS: Mapping[str, Question] = {
         reason=lambda turn, about, who: turn.ask("skip", {**about, "by": who}),
         mode="person",
     ),
+    "who": Question(
+        words=lambda _turn, _about: Line("ask.who"),
+        reason=lambda turn, about, who: _take_reason(turn, about["for"], about, f"{about['reason']}, {who}"),
+        mode="person",
+    ),
     "skip": Question(
         words=skipping.skip_line, yes=skipping.leave_out, no=lambda turn, _about: turn.say("skip.not")
     ),
@@ -258,7 +262,17 @@ QUESTIONS: Mapping[str, Question] = {
 }
 
 
+DEPARTURES: Final = frozenset(
+    {"accept-reason", "reuse", "cut-short-reason", "before-reason", "close-open", "close-reason"}
+)
+"""Questions for the reason of a departure: of one made on instruction, whose it was is asked next."""
+
+
 def question_line(turn: Turn) -> Line | None:
     """Give the words of the pending question, or None where nothing is asked."""
     question = turn.state.question
     return QUESTIONS[question.name].words(turn, question.about) if question else None
+
+
+def _take_reason(turn: Turn, name: str, about: About, reason: str) -> None:
+    QUESTIONS[name].reason(turn, about, reason)

@@ -30,8 +30,13 @@ def on_skip(turn: Turn, _intent: Intent) -> None:
 
 def take_reason(turn: Turn, about: About, reason: str) -> None:
     """Take the reason; what was done on instruction also wants to know whose."""
-    asked = "skip-who" if reason == ON_INSTRUCTION and turn.route.procedure.people else "skip"
+    asked = "skip-who" if is_anothers(turn, reason) else "skip"
     turn.ask(asked, {**about, "reason": reason})
+
+
+def is_anothers(turn: Turn, reason: str) -> bool:
+    """Tell whether somebody else of the job's people stands for a reason."""
+    return reason == ON_INSTRUCTION and bool(turn.route.procedure.people)
 
 
 def skip_line(turn: Turn, about: About) -> Line:

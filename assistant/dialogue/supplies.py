@@ -96,12 +96,24 @@ def moves_of(turn: Turn, step: Step) -> tuple[Event, ...]:
     return (
         *(PartUsed(part=part, step=step.step) for part in _rest(turn, step, "use", step.use)),
         *(ToolMoved(tool=tool, inside=True, step=step.step) for tool in _rest(turn, step, "in", step.put_in)),
-        *(
-            ToolMoved(tool=tool, inside=False, step=step.step)
-            for tool in _rest(turn, step, "out", step.take_out)
-        ),
+        *(ToolMoved(tool=tool, inside=False, step=step.step) for tool in _coming_out(turn, step)),
         *(PartReturned(thing=part, step=step.step) for part in step.put_back if part in turn.state.off),
     )
+
+
+def _coming_out(turn: Turn, step: Step) -> Iterator[str]:
+    """Name the tools that come out with a step; what was said to be out before it leaves none of the others out."""
+    for tool, count in Counter(_rest(turn, step, "out", step.take_out)).items():
+        spare = turn.state.inside.get(tool, 0) - _staying(turn, tool)
+        yield from [tool] * min(count, max(0, spare))
+
+
+def _staying(turn: Turn, tool: str) -> int:
+    """Count how many of a tool the steps so far leave in the machine."""
+    passed = [step for step in turn.route.steps if step.step in turn.state.done]
+    left_out = [step for step in turn.route.steps if step.step in turn.state.skipped]
+    went_in = sum(step.put_in.count(tool) for step in passed)
+    return max(0, went_in - sum(step.take_out.count(tool) for step in (*passed, *left_out)))
 
 
 def _rest(turn: Turn, step: Step, how: str, names: Sequence[str]) -> Iterator[str]:

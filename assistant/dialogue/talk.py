@@ -1,12 +1,9 @@
-"""The talk about the talk: beginning, coming back, pausing, repeating, taking back, not understanding."""
-
-from typing import Final
+"""The talk about the talk: beginning, coming back, pausing, repeating, taking back."""
 
 from assistant.dialogue import waiting
 from assistant.dialogue.acts import acts_left, next_act, pass_done, what_line
 from assistant.dialogue.answering import on_cancel
 from assistant.dialogue.intents import Intent
-from assistant.dialogue.modes import mode_of
 from assistant.dialogue.noting import end_note
 from assistant.dialogue.questions import QUESTIONS
 from assistant.dialogue.recorded import event_line
@@ -21,8 +18,6 @@ from assistant.job.way import steps_of
 
 QUIETEST, LOUDEST, LOUDNESS_STEP = 0.25, 2.0, 1.25
 SLOWEST, FASTEST, PACE_STEP = 0.6, 1.6, 1.15
-PATIENCE: Final = 2
-"""After so many misses in a row it says what it can take; after that it only sounds the tone."""
 
 
 def on_opened(turn: Turn, _intent: Intent) -> None:
@@ -152,22 +147,6 @@ def on_voice(turn: Turn, intent: Intent) -> None:
     turn.passing = True
 
 
-def on_help(turn: Turn, _intent: Intent) -> None:
-    """Say what can be said here."""
-    turn.say(f"help.{mode_of(turn.route, turn.state)}")
-    turn.passing = True
-
-
-def on_not_understood(turn: Turn, _intent: Intent) -> None:
-    """Ask again, shortly; the second time say what can be said here; then only sound the tone."""
-    turn.tone("not understood")
-    turn.passing = True
-    if turn.state.misses < PATIENCE:
-        turn.say("again")
-    elif turn.state.misses == PATIENCE:
-        turn.say(f"help.{mode_of(turn.route, turn.state)}")
-
-
 def on_too_long(turn: Turn, _intent: Intent) -> None:
     """Let talk be that is longer than any command."""
     turn.passing = True
@@ -186,7 +165,5 @@ HANDLERS = {
     "softer": on_voice,
     "slower": on_voice,
     "faster": on_voice,
-    "help": on_help,
-    "not-understood": on_not_understood,
     "too-long": on_too_long,
 }

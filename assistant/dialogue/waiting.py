@@ -1,8 +1,10 @@
 """Waiting times: started by voice, run on the wall clock, ended by an end test that must pass."""
 
+from collections.abc import Mapping
 from decimal import Decimal
 
 from assistant.dialogue.intents import Intent
+from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.steps import DONE, READERS, owns, say_meanwhile
 from assistant.dialogue.turn import Turn
 from assistant.job.events import TimerEnded, TimerStarted, TimerStopped
@@ -66,12 +68,19 @@ def on_timer_start(turn: Turn, _intent: Intent) -> None:
 
 
 def on_timer_stop(turn: Turn, _intent: Intent) -> None:
-    """Ask whether the waiting time is really to be cut short."""
-    timers = running(turn)
+    """Ask whether the waiting time is really to be cut short: this step's, else the one that was started last."""
+    timers = [step for step, _timer in running(turn)]
     if timers:
-        turn.ask("cut-short", {"step": timers[-1][0]})
+        turn.ask("cut-short", {"step": turn.step.step if turn.step.step in timers else timers[-1]})
     else:
         turn.say("timer.none")
+
+
+def cut_short_line(turn: Turn, about: Mapping[str, str]) -> Line:
+    """Ask whether to cut a waiting time short; of several that run, it is named."""
+    step = about["step"]
+    slots: dict[str, Slot] = {"left": left(turn, turn.state.timers[step]), "number": turn.step_number(step)}
+    return Line("ask.cut-short-of" if len(running(turn)) > 1 else "ask.cut-short", slots)
 
 
 def cut_short(turn: Turn, step: str, reason: str) -> None:
@@ -90,9 +99,11 @@ def on_timer_left(turn: Turn, _intent: Intent) -> None:
 
 
 def say_time_left(turn: Turn) -> None:
-    """Say of each running timer how long it still has."""
-    for _step, timer in running(turn):
-        turn.say("timer.left", left=left(turn, timer))
+    """Say of each running timer how long it still has; of several, whose it is."""
+    timers = running(turn)
+    for step, timer in timers:
+        key = "timer.left-of" if len(timers) > 1 else "timer.left"
+        turn.say(key, left=left(turn, timer), number=turn.step_number(step))
 
 
 def on_tick(turn: Turn, _intent: Intent) -> None:

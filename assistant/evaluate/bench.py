@@ -19,8 +19,8 @@ from assistant.dialogue.phrasing import load_phrasebook
 from assistant.evaluate.record_time import record_times
 from assistant.hearing.ear import Ear
 from assistant.hearing.endpointing import BLOCK_S, Endpointer, Limits
-from assistant.hearing.engines import open_engine
 from assistant.hearing.grammar import load_grammar
+from assistant.hearing.opening import open_recogniser
 from assistant.hearing.patience import Patience
 from assistant.hearing.recogniser import Recogniser
 from assistant.hearing.sources import BLOCK
@@ -49,7 +49,7 @@ T = TypeVar("T")
 
 def measure(*, engine: str | None, model: Path | None) -> Iterator[tuple[str, str]]:
     """Give each measurement as a name and a value with its unit. Raises HearingError where nothing can hear."""
-    yield from _response(Recogniser(open_engine(engine, model=model)))
+    yield from _response(open_recogniser(engine, model=model))
     yield "memory at its highest", f"{_peak_mb():.0f} MB"
     with tempfile.TemporaryDirectory() as folder:
         yield from _journal(Path(folder))

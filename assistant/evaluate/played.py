@@ -9,7 +9,7 @@ processes share the cores. Where the noise never lets speech end, the stream doe
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from time import process_time
 from typing import Any
 
@@ -145,18 +145,18 @@ class _Stream:
             yield block
 
 
-def play(case: Case, engine: Engine, grammar: Grammar) -> Played:
+def play(case: Case, recogniser: Recogniser, grammar: Grammar) -> Played:
     """Play one case to an engine. Raises AssistantError for files that cannot be read."""
     placed = place(case)
     began = process_time()
-    heard = _heard(placed, engine, grammar)
+    heard = _heard(placed, recogniser, grammar)
     cpu_s = process_time() - began
     words = case.clip.words
     match = grammar.match(words) if words else None
     said = meaning_of(match) if match else []
     answered = [each.at_s for each in heard if each.accepted or each.asked]
     return Played(
-        engine=engine.name,
+        engine=recogniser.engine.name,
         part=case.clip.part,
         file=case.clip.file,
         text=" ".join(words),
@@ -179,17 +179,20 @@ def play(case: Case, engine: Engine, grammar: Grammar) -> Played:
     )
 
 
-def _heard(placed: Placed, engine: Engine, grammar: Grammar) -> list[Heard]:
+def _heard(placed: Placed, recogniser: Recogniser, grammar: Grammar) -> list[Heard]:
     stream = _Stream(placed.samples)
-    witness = Witness(engine, stream.now_s)
+    witness = Witness(recogniser.engine, stream.now_s)
+    beside = Witness(recogniser.second, stream.now_s) if recogniser.second else None
+    watched = replace(recogniser, engine=witness, second=beside)
     found = []
-    for recognised in listen(stream, Recogniser(witness), lambda: grammar):
+    for recognised in listen(stream, watched, lambda: grammar):
         seen, all_s = witness.taken()
+        second, second_all_s = beside.taken() if beside else (Seen(), 0.0)
         basis = {
-            "at_s": round(max(stream.now_s(), seen.begun_s + seen.took_s), 4),
+            "at_s": round(max(stream.now_s(), seen.begun_s + seen.took_s + second.took_s), 4),
             "sound_s": round(seen.sound_s, 3),
             "decode_s": round(seen.took_s, 4),
-            "all_decode_s": round(all_s, 4),
+            "all_decode_s": round(all_s + second_all_s, 4),
         }
         found.append(Heard(**basis, **_result(recognised), **_signals(recognised, seen.decoded, grammar)))
     return found

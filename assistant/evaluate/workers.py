@@ -22,9 +22,10 @@ import assistant
 from assistant.errors import HearingError
 from assistant.evaluate.played import Played, play
 from assistant.evaluate.wanted import Case, GrammarSpec, digest_of
-from assistant.hearing.engine import Engine
-from assistant.hearing.engines import engines, open_engine
+from assistant.hearing.engines import engines
 from assistant.hearing.grammar import Grammar
+from assistant.hearing.opening import open_recogniser
+from assistant.hearing.recogniser import Recogniser
 
 RESULTS: Final = "results.jsonl"
 
@@ -187,26 +188,26 @@ def _begin(setup: Setup) -> None:
 
 
 @cache
-def _opened() -> tuple[Engine, Grammar]:
+def _opened() -> tuple[Recogniser, Grammar]:
     [setup] = _SETUP
-    engine, grammar = open_engine(setup.engine, model=setup.model), setup.grammar.open()
-    if unknown := engine.unknown(grammar.words):
+    recogniser, grammar = open_recogniser(setup.engine, model=setup.model), setup.grammar.open()
+    if unknown := recogniser.engine.unknown(grammar.words):
         raise HearingError(
             f"{setup.engine} does not know how to hear {', '.join(unknown[:_SHOWN])}",
             where=f"grammar {grammar.name}",
             do="leave the words out, or take another engine",
         )
-    return engine, grammar
+    return recogniser, grammar
 
 
 def _revision() -> str:
     """Give the revision of the engine's model, where the engine tells one."""
-    return str(getattr(_opened()[0], "revision", ""))
+    return str(getattr(_opened()[0].engine, "revision", ""))
 
 
 def _play(key: str, case: Case) -> Played:
-    engine, grammar = _opened()
-    return play(case, engine, grammar).model_copy(update={"key": key, "rss_mb": _peak_mb()})
+    recogniser, grammar = _opened()
+    return play(case, recogniser, grammar).model_copy(update={"key": key, "rss_mb": _peak_mb()})
 
 
 def _peak_mb() -> float:

@@ -45,6 +45,10 @@ class Match:
     words: tuple[str, ...]
     intents: tuple[Intent, ...]
 
+    def means_the_same(self, other: "Match") -> bool:
+        """Tell whether two utterances mean the same; where nothing is tagged, the words are the meaning."""
+        return (self.intents or self.words) == (other.intents or other.words)
+
 
 class Grammar:
     """A set of utterances with their intents. Immutable, and the same only as itself.

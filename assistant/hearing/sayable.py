@@ -28,6 +28,7 @@ KINDS: Final = ("group", "part", "kit", "tool", "supply", "thing", "value", "per
 
 _SHORTEST_WORD: Final = 3
 _MOST_PHRASES: Final = 200
+_MOST_COMMANDS: Final = 5000
 
 
 @dataclass(frozen=True)
@@ -64,6 +65,7 @@ def confusable(procedure: Procedure) -> Iterator[Finding]:
     mine = names(procedure)
     yield from _alike(procedure, mine)
     yield from _like_commands(mine)
+    yield from _are_commands(mine)
 
 
 def hard_to_hear(procedure: Procedure) -> Iterator[Finding]:
@@ -100,6 +102,18 @@ def _like_commands(mine: Sequence[Name]) -> Iterator[Finding]:
         if words := next(near, None):
             what = f"{name.words!r} sounds too much like {words!r}, which can be said in its place"
             yield Finding(path=name.path, what=what, do="use the family name too")
+
+
+def _are_commands(mine: Sequence[Name]) -> Iterator[Finding]:
+    """Find names that mean something else already: with them, one cannot know which was meant."""
+    spoken = [name for name in mine if name.kind not in {"person", "told"}]
+    meant = set(load_grammar("tighten").phrases(_MOST_COMMANDS) or ()) if spoken else set()
+    seen: set[str] = set()
+    for name in spoken:
+        if name.words not in seen and " ".join(words_of(name.words)) in meant:
+            seen.add(name.words)
+            what = f"{name.words!r} is a command already, and cannot be a name as well"
+            yield Finding(path=name.path, what=what, do="add its place or its part to the name")
 
 
 def _short(mine: Sequence[Name]) -> Iterator[Finding]:

@@ -97,24 +97,26 @@ def _skipped(route: Route, state: JobState) -> Iterator[OpenItem]:
             yield OpenItem(kind="skipped", step=step.step, what=state.skipped[step.step])
 
 
-def _here(route: Route, state: JobState) -> str:
-    """Name the step to go to for what belongs to none: where the reading is."""
-    return state.at or route.steps[0].step
+def _where_it_began(route: Route, state: JobState, step: str) -> str:
+    """Name the step to go to for what no step settles: where it began, so that it is one item wherever one reads."""
+    return step if step in route.under else state.at or route.steps[0].step
 
 
 def _inside(route: Route, state: JobState) -> Iterator[OpenItem]:
     for tool, count in sorted(state.inside.items()):
         out = (step.step for step in steps_of(route, state) if tool in step.take_out)
-        yield OpenItem(kind="inside", step=next(out, _here(route, state)), what=tool, count=count)
+        went_in = next((step for step, how, name in state.counted if (how, name) == ("in", tool)), "")
+        step = next(out, None) or _where_it_began(route, state, went_in)
+        yield OpenItem(kind="inside", step=step, what=tool, count=count)
 
 
 def _off(route: Route, state: JobState) -> Iterator[OpenItem]:
     """Find the parts that are not back, those of one step together."""
     by_step: dict[str, list[str]] = defaultdict(list)
-    for thing in state.off:
+    for thing, laid in state.off.items():
         back = (step.step for step in steps_of(route, state) if thing in step.put_back)
         if not is_loose(thing):
-            by_step[next(back, _here(route, state))].append(thing)
+            by_step[next(back, None) or _where_it_began(route, state, laid.step)].append(thing)
     for step, things in by_step.items():
         yield OpenItem(kind="off", step=step, what=", ".join(things), things=tuple(things), count=len(things))
 

@@ -19,6 +19,9 @@ from assistant.job.events import (
 )
 from assistant.job.state import Departure, JobState
 
+LATER: Final = "do it later"
+"""The reason that puts a value off and does not settle it, in the words of the grammar."""
+
 
 def _measured(state: JobState, event: Measured, _at: datetime) -> JobState:
     return replace(
@@ -31,10 +34,16 @@ def _measured(state: JobState, event: Measured, _at: datetime) -> JobState:
 
 
 def _accepted(state: JobState, event: MeasurementAccepted, at: datetime) -> JobState:
+    later = event.reason == LATER
     departure = Departure(
-        step=event.step, what="accepted outside its limits", reason=event.reason, at=at, by=state.who
+        step=event.step,
+        what="put off outside its limits" if later else "accepted outside its limits",
+        reason=event.reason,
+        at=at,
+        by=state.who,
     )
-    return replace(state, accepted=state.accepted | {event.step}, departures=(*state.departures, departure))
+    accepted = state.accepted if later else state.accepted | {event.step}
+    return replace(state, accepted=accepted, departures=(*state.departures, departure))
 
 
 def _reading(state: JobState, event: ReadingTaken, _at: datetime) -> JobState:

@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Final
 
-from assistant.errors import ProcedureError
+from assistant.errors import ProcedureError, not_utf8
 from assistant.paths import shipped
 from assistant.procedure.check import findings
 from assistant.procedure.expand import expanded
@@ -29,10 +29,12 @@ def read_text(path: Path) -> str:
             where=str(path),
             do=f"check the path, or name one of {', '.join(examples())}",
         ) from error
-    except (OSError, UnicodeDecodeError) as error:
-        raise ProcedureError(
-            "this is not a text file that can be read", where=str(path), do="give a YAML file"
-        ) from error
+    except UnicodeDecodeError as error:
+        what, do = not_utf8(error)
+        raise ProcedureError(what, where=str(path), do=do or "give a YAML file") from error
+    except OSError as error:
+        what = f"this cannot be read ({error.strerror})"
+        raise ProcedureError(what, where=str(path), do="give a YAML file that you may read") from error
 
 
 def parse_procedure(text: str, *, name: str) -> Procedure:

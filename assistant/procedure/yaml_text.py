@@ -4,44 +4,37 @@ ruamel.yaml keeps the line of every key, and pydantic says by which keys it came
 this module brings the two together, so that an author is told where to look and what to write.
 """
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from difflib import get_close_matches
-from typing import Any, Final, Generic, TypeVar, get_args
+from typing import Any, Final, Generic, NamedTuple, TypeVar, get_args
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 from ruamel.yaml import YAML
 from ruamel.yaml.comments import CommentedMap, CommentedSeq
 from ruamel.yaml.constructor import RoundTripConstructor
-from ruamel.yaml.error import MarkedYAMLError, YAMLError
+from ruamel.yaml.error import YAMLError
 
 from assistant.errors import AssistantError
 from assistant.procedure.finding import Finding
+from assistant.procedure.plain_words import refused
+from assistant.procedure.yaml_faults import fault_of
 
 M = TypeVar("M", bound=BaseModel)
 KeyPath = tuple[str | int, ...]
 
+
+class Position(NamedTuple):
+    """A line and a column of a file, both from 1."""
+
+    line: int
+    column: int
+
+
 # Where several forms are allowed, pydantic tells what is wrong for each; these say best what to write.
 _TELLING: Final = {"value_error": 0, "literal_error": 1}
-
-_REMEDIES: Final = {
-    "missing": "add the key {last}",
-    "int_parsing": "write a whole number",
-    "int_type": "write a whole number",
-    "string_type": "write it as text",
-    "tuple_type": "write a list",
-    "too_short": "write at least one",
-    "bool_parsing": "write true or false",
-    "model_type": "write it as keys with values",
-    "date_from_datetime_parsing": "write it so: 2026-03-31",
-    "date_type": "write it so: 2026-03-31",
-    "greater_than": "write a larger one",
-    "greater_than_equal": "write a larger one",
-    "string_pattern_mismatch": "use small letters, digits and hyphens, such as fit-gasket",
-    "string_pattern_mismatch rectangle": "write rows x columns, such as 2x4",
-}
-"""What to write instead, by pydantic's type of error, with the key where it matters; ours say it too."""
 
 
 class _DatesAsText(RoundTripConstructor):
@@ -67,12 +60,12 @@ class Form(Generic[M]):
         try:
             data = yaml.load(text)
         except YAMLError as error:
-            what, line = _fault(error, text)
-            raise self.error(
-                f"this is not YAML: {what}",
-                where=f"{name}, line {line}",
-                do="check indentation, quotes and colons",
-            ) from error
+            fault = fault_of(error, text)
+            where = f"{name}, line {fault.line}, column {fault.column}"
+            raise self.error(f"this is not YAML: {fault.what}", where=where, do=fault.do) from error
+        except RecursionError as error:
+            what = "brackets or lines stand deeper in one another than anybody writes"
+            raise self.error(what, where=f"{name}, line 1", do=f"write it flatter; {self.start}") from error
         if not isinstance(data, dict):
             raise self.error(f"this is not {self.called}", where=f"{name}, line 1", do=self.start)
         return data
@@ -98,12 +91,12 @@ class Form(Generic[M]):
     def _remedy(self, detail: ErrorDetails) -> str:
         if detail["type"] == "extra_forbidden":
             return self._likely_key(detail["loc"])
-        last = detail["loc"][-1] if detail["loc"] else ""
-        remedy = _REMEDIES.get(f"{detail['type']} {last}") or _REMEDIES.get(detail["type"], "")
-        return remedy.format(last=last)
+        return refused(detail).do
 
     def _likely_key(self, loc: KeyPath) -> str:
         """Propose the key that a misspelt one was probably meant to be."""
+        if re.match(r"\d", str(loc[-1])):
+            return "write a point in a number, not a comma; a list in [ ]"
         known = _keys(self.model, loc[:-1])
         close = get_close_matches(str(loc[-1]), known, n=1)
         return f"did you mean {close[0]}?" if close else f"known are {', '.join(sorted(known))}"
@@ -111,26 +104,28 @@ class Form(Generic[M]):
 
 def place(data: Any, loc: KeyPath, name: str) -> str:
     """Name the file and the line (from 1) to which the keys lead, as far down as the file has them."""
-    return f"{name}, line {line_of(data, loc)}"
+    return f"{name}, line {position_of(data, loc).line}"
 
 
-def line_of(data: Any, loc: KeyPath) -> int:
-    """Give the line (from 1) to which the keys lead, as far down as the file has them."""
-    lines = [line for _, line in _walk(data, loc)]
-    return lines[-1] if lines else 1
+def position_of(data: Any, loc: KeyPath) -> Position:
+    """Give the place to which the keys lead, as far down as the file has them."""
+    places = [found for _, found in _walk(data, loc)]
+    return places[-1] if places else Position(1, 1)
 
 
-def _walk(data: Any, loc: KeyPath) -> Iterator[tuple[str | int, int]]:
-    """Give each key of the path that the file has, and its line; what pydantic put between is left out."""
+def _walk(data: Any, loc: KeyPath) -> Iterator[tuple[str | int, Position]]:
+    """Give each key of the path that the file has, and its place; what pydantic put between is left out."""
     for key in loc:
         if isinstance(data, CommentedMap):
             written = next((known for known in data if str(known) == str(key)), None)
             if written is not None:
                 known = (data.lc.data or {}).get(written)
-                yield key, (known[0] if known else data.lc.line) + 1
+                line, column = known[:2] if known else (data.lc.line, data.lc.col)
+                yield key, Position(line + 1, column + 1)
                 data = data[written]
         elif isinstance(data, CommentedSeq) and isinstance(key, int) and key < len(data):
-            yield key, data.lc.item(key)[0] + 1
+            line, column = data.lc.item(key)
+            yield key, Position(line + 1, column + 1)
             data = data[key]
 
 
@@ -156,14 +151,6 @@ def _is_missing_for(error: ErrorDetails, misspelt: list[ErrorDetails]) -> bool:
     return error["type"] == "missing" and bool(get_close_matches(str(error["loc"][-1]), beside, n=1))
 
 
-def _fault(error: YAMLError, text: str) -> tuple[str, int]:
-    """Say what stopped the reader, and in which line; its own words run over several."""
-    if isinstance(error, MarkedYAMLError):
-        return str(error.problem), error.problem_mark.line + 1 if error.problem_mark else 1
-    before = text[: getattr(error, "position", 0)]
-    return "it has a character that no text has", before.count("\n") + 1
-
-
 def _plain(value: Any) -> Any:
     """Turn ruamel's node types into plain ones, which pydantic judges by their own types."""
     if isinstance(value, dict):
@@ -176,7 +163,7 @@ def _plain(value: Any) -> Any:
 def _what(detail: ErrorDetails, data: Any) -> str:
     if detail["type"] == "extra_forbidden":
         return f"the key {detail['loc'][-1]} is not known here"
-    message = detail["msg"].removeprefix("Value error, ").removeprefix("Assertion failed, ")
+    message = refused(detail).what
     keys = " > ".join(key for key, _ in _walk(data, detail["loc"]) if isinstance(key, str))
     return f"{keys}: {message}" if keys else message
 

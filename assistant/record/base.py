@@ -1,12 +1,9 @@
-"""What all rows of a record have in common: frozen, with times in UTC."""
+"""What all rows of a record have in common: frozen, with times that have their zone."""
 
-from datetime import UTC
-from typing import Annotated
+from pydantic import AwareDatetime, BaseModel, ConfigDict
 
-from pydantic import AfterValidator, AwareDatetime, BaseModel, ConfigDict
-
-Time = Annotated[AwareDatetime, AfterValidator(lambda at: at.astimezone(UTC))]
-"""A moment, in UTC whatever zone it was given in."""
+Time = AwareDatetime
+"""A moment, by the clock of the place where the job began, with its distance from UTC."""
 
 
 class Recorded(BaseModel):

@@ -4,6 +4,7 @@ SVG text in black, white and grey; every meaning has a shape, a hatching or a wo
 print loses nothing. The same record gives the same text.
 """
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
@@ -65,6 +66,12 @@ def time_figure(record: Record) -> str:
         parts += _day(record, midnight, _Scale(began, began + length), 20 + _DAY * row)
     parts += [*_legend(20 + _DAY * len(days) + 22), "</svg>"]
     return "\n".join(parts) + "\n"
+
+
+def own_width(svg: str) -> int:
+    """Give how wide a drawing is in its own units; 0 where it does not say."""
+    found = re.search(r'viewBox="0 0 (\d+) ', svg)
+    return int(found[1]) if found else 0
 
 
 def _worked(record: Record, midnight: datetime) -> tuple[float, float]:

@@ -5,6 +5,7 @@ back add when each thing was done.
 """
 
 from collections.abc import Callable, Sequence
+from datetime import timedelta, timezone
 from typing import Literal
 
 from assistant.errors import RecordError
@@ -42,9 +43,11 @@ def gather(route: Route, entries: Sequence[Entry], seal: str = "") -> model.Reco
 
     Raises RecordError where nothing is recorded yet, or the entries speak of what the procedure has not.
     """
-    if not entries or not isinstance(entries[0].event, JobOpened):
+    opened = entries[0].event if entries else None
+    if not isinstance(opened, JobOpened):
         raise RecordError("nothing is recorded in this job yet", do="begin it first")
     _refuse_foreign(route, entries)
+    entries = _local(entries, opened)
     undone = undone_turns(entries)
     counting = [entry for entry in entries if not taken_back(entry, undone)]
     job = Counted(route, entries, counting, replay(entries))
@@ -52,7 +55,7 @@ def gather(route: Route, entries: Sequence[Entry], seal: str = "") -> model.Reco
         journal=model.Seal(entries=len(entries), hash=seal),
         demonstration=route.procedure.demonstration,
         demonstration_words=model.DEMONSTRATION if route.procedure.demonstration else "",
-        head=_head(job, entries[0].event),
+        head=_head(job, opened),
         open_items=_open(job),
         cautions=route.procedure.cautions,
         steps=tuple(_step(job, step) for step in route.steps),
@@ -70,6 +73,12 @@ def gather(route: Route, entries: Sequence[Entry], seal: str = "") -> model.Reco
         spans=spans(route, entries),
         time_line=time_line(route, entries),
     )
+
+
+def _local(entries: Sequence[Entry], opened: JobOpened) -> tuple[Entry, ...]:
+    """Put the times by the clock where the job began, which is the one that was spoken of, and cuts the days."""
+    zone = timezone(timedelta(minutes=opened.utc_offset_min))
+    return tuple(entry.model_copy(update={"at": entry.at.astimezone(zone)}) for entry in entries)
 
 
 def _refuse_foreign(route: Route, entries: Sequence[Entry]) -> None:
@@ -106,6 +115,7 @@ def _head(job: Counted, opened: JobOpened) -> model.Head:
         route=opened.route,
         about=job.route.procedure.about.strip(),
         began=job.entries[0].at,
+        zone=job.entries[0].at.tzname() or "",
         ended=job.entries[-1].at,
         closed=closed[-1][0] if closed else None,
         close_reason=closed[-1][1].reason if closed else "",

@@ -21,7 +21,10 @@ DEMONSTRATION: Final = (
 
 
 class Head(Recorded):
-    """Which job, who worked on it, how it stands; `ended` is the last entry, `closed_with` was open then."""
+    """Which job, who worked on it, how it stands; `ended` is the last entry, `closed_with` was open at its close.
+
+    `zone` is that of all times: the clock where the job began, as "UTC+02:00".
+    """
 
     job: str
     machine: str
@@ -31,6 +34,7 @@ class Head(Recorded):
     route: str
     about: str
     began: Time
+    zone: str = "UTC"
     ended: Time
     closed: Time | None
     close_reason: str

@@ -5,7 +5,6 @@ record gives the same bytes.
 """
 
 import json
-import re
 from collections.abc import Mapping, Sequence
 from importlib import resources
 from pathlib import Path
@@ -15,18 +14,25 @@ import typst
 
 from assistant.errors import RecordError
 from assistant.record import tables
-from assistant.record.figures import time_figure
+from assistant.record.figures import own_width, time_figure
 from assistant.record.gauge import gauge_figure
 from assistant.record.model import Record
 from assistant.record.table import Table, when
-from assistant.record.words import closing_words, group_words, open_heading, talk_words, under_words
+from assistant.record.words import (
+    closing_words,
+    group_words,
+    open_heading,
+    talk_words,
+    under_words,
+    zone_words,
+)
 
-HOLDS: Final = "This record holds what was said to be done, and when. All times are in UTC."
+HOLDS: Final = "This record holds what was said to be done, and when."
 
 _IMAGES: Final = {b"\xff\xd8\xff": "jpg", b"\x89PNG\r\n\x1a\n": "png"}
 """How the kinds of picture begin that can be printed; a file's name may lie."""
 
-_GROUP_WIDTHS: Final = (2, 3, 3)
+_GROUP_WIDTHS: Final = (0, 3, 3)
 _STAGE_WIDTH: Final = 4
 _DRAWN: Final = 0.12
 """How much of the width of a page, in per cent, a unit of a drawing takes."""
@@ -100,7 +106,7 @@ def _sheet(
         "people": list(record.head.people),
         "under": under_words(record),
         "notices": [notice for notice in notices if notice],
-        "holds": HOLDS,
+        "holds": f"{HOLDS} {zone_words(record)}",
         "footer": f"{record.head.job} · journal of {record.journal.entries} entries, {record.journal.hash[:16]}",
         "open": {
             "heading": open_heading(record),
@@ -198,8 +204,7 @@ def _printed(table: Table) -> dict[str, Any]:
 
 def _share(svg: str) -> float:
     """Give the width of a drawing on the page in per cent, by its own width: signs come out equally large."""
-    width = re.search(r'viewBox="0 0 (\d+) ', svg)
-    return min(100.0, _DRAWN * float(width[1])) if width else 100.0
+    return min(100.0, _DRAWN * own_width(svg)) or 100.0
 
 
 def _figure(svg: str, caption: str, width: float) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""A record as one HTML page that needs nothing but its notes' sound and its pictures beside it."""
+"""A record as one HTML page, with its notes' sound and its pictures beside it or inside."""
 
 import base64
 from collections.abc import Mapping
@@ -6,13 +6,15 @@ from datetime import datetime
 from functools import cache
 from itertools import groupby
 from pathlib import PurePosixPath
-from typing import Final
+from types import MappingProxyType
+from typing import Final, NamedTuple
+from urllib.parse import quote
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from assistant.procedure.route import Route
 from assistant.record import words
-from assistant.record.figures import time_figure
+from assistant.record.figures import own_width, time_figure
 from assistant.record.gauge import gauge_figure
 from assistant.record.model import Note, Picture, Record
 from assistant.record.tables import text_by
@@ -26,8 +28,22 @@ PICTURES: Final = "pictures"
 """The folder of the pictures, beside the page."""
 
 
-def render(drawings: Mapping[str, str], record: Record) -> str:
-    """Write a record as HTML; `drawings` are its groups as SVG text. Pure: the same gives the same text."""
+_NOTHING: Final[Mapping[str, bytes]] = MappingProxyType({})
+
+
+class _Drawn(NamedTuple):
+    """A drawing for the page: its address, and how wide it is by itself, in CSS pixels."""
+
+    address: str
+    width: int
+
+
+def render(drawings: Mapping[str, str], record: Record, inside: Mapping[str, bytes] = _NOTHING) -> str:
+    """Write a record as HTML. Pure: the same gives the same text.
+
+    `drawings` are its groups as SVG text; `inside` is what the page itself holds instead of naming a file
+    beside it, by its place there.
+    """
     days = {moment.at.date() for moment in record.time_line}
     return (
         _environment()
@@ -37,14 +53,15 @@ def render(drawings: Mapping[str, str], record: Record) -> str:
             words=words,
             important=[item for item in record.open_items if item.kind != "step"],
             undone_steps=[item for item in record.open_items if item.kind == "step"],
-            figures={name: _address(svg) for name, svg in drawings.items()},
-            time_picture=_address(time_figure(record)),
+            figures={name: _drawn(svg) for name, svg in drawings.items()},
+            time_picture=_drawn(time_figure(record)),
             gauges=[_address(drawn) if (drawn := gauge_figure(row)) else "" for row in record.measurements],
             days=[(day, list(rows)) for day, rows in groupby(record.time_line, lambda row: _day(row.at))],
             many_days=len(days) > 1,
             verdicts=VERDICTS,
             limits=limits,
             text_by=text_by,
+            source=lambda place: _held(place, inside[place]) if place in inside else quote(place),
         )
     )
 
@@ -67,6 +84,16 @@ def draw_groups(route: Route, record: Record) -> Mapping[str, str]:
         )
         for group in record.groups
     }
+
+
+def _held(place: str, content: bytes) -> str:
+    """Give an address that holds a sound or picture; which kind of picture, the browser sees for itself."""
+    kind = "audio/flac" if place.startswith(SOUND) else "image/jpeg"
+    return f"data:{kind};base64,{base64.b64encode(content).decode()}"
+
+
+def _drawn(svg: str) -> _Drawn:
+    return _Drawn(_address(svg), own_width(svg))
 
 
 def _address(drawn: str) -> str:

@@ -33,5 +33,5 @@ def table(name: str, title: str, head: str, rows: Rows) -> Table:
 
 
 def when(at: datetime | None) -> str:
-    """Write a moment of UTC to the second."""
+    """Write a moment to the second, by its own clock."""
     return f"{at:%Y-%m-%d %H:%M:%S}" if at else ""

@@ -4,6 +4,7 @@ from datetime import datetime
 from typing import Any
 
 from assistant.job.events import Measured, MeasurementAccepted, WorkedOut
+from assistant.job.measurements import LATER
 from assistant.job.values import stale
 from assistant.measures.readings import readable, series_of
 from assistant.procedure.values import Measure, WorkOut
@@ -24,7 +25,7 @@ def measurements(job: Counted) -> tuple[Measurement, ...]:
                 _change(rows, current[event.step], stands=False, stale=False)
             current[event.step] = len(rows)
             rows.append(_row(job, entry.at, event, stale=event.step in gone))
-        elif isinstance(event, MeasurementAccepted) and event.step in current:
+        elif isinstance(event, MeasurementAccepted) and event.step in current and event.reason != LATER:
             _change(rows, current[event.step], accepted=event.reason)
     return tuple(rows)
 

@@ -7,10 +7,11 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from assistant.errors import RecordError
+from assistant.errors import AssistantError, RecordError
 from assistant.job.fold import replay
 from assistant.job.folder import JobFolder
 from assistant.record.model import Record
+from assistant.sound import read_sound
 
 
 @dataclass(frozen=True)
@@ -45,11 +46,23 @@ def findings(folder: JobFolder, record_folder: Path | None) -> Findings:
 def _lost(folder: JobFolder) -> Iterator[str]:
     state = replay(folder.journal.entries())
     for note in state.notes:
-        if note.seconds is not None and not (folder.sound / note.file).is_file():
-            yield f"The sound of note {note.number} ({note.file}) is MISSING."
+        fault = _fault_of(folder.sound / note.file) if note.seconds is not None else ""
+        if fault:
+            yield f"The sound of note {note.number} ({note.file}) {fault}."
     for picture in state.pictures:
         if not (folder.pictures / picture.file).is_file():
             yield f"Picture {picture.number} ({picture.file}) is MISSING."
+
+
+def _fault_of(sound: Path) -> str:
+    """Say what is wrong with the sound of a note; "" for nothing."""
+    if not sound.is_file():
+        return "is MISSING"
+    try:
+        read_sound(sound)
+    except AssistantError:
+        return "can NOT be read"
+    return ""
 
 
 def _record_in(folder: Path) -> Record:

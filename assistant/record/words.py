@@ -100,6 +100,11 @@ def duration(seconds: float) -> str:
     return " ".join(parts) or "0 s"
 
 
+def zone_words(record: Record) -> str:
+    """Say by which clock all times are."""
+    return f"All times are by the clock where the job began ({record.head.zone})."
+
+
 def open_words(route: Route, state: JobState, item: OpenItem) -> tuple[str, str]:
     """Say one open item: what is open, and the detail that is written smaller."""
     return _OPEN[item.kind](route, state, item)

@@ -3,7 +3,7 @@
 import errno
 import hashlib
 import uuid
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Final, TypeVar
@@ -29,8 +29,10 @@ K = TypeVar("K", Note, Picture)
 _FULL: Final = frozenset({errno.ENOSPC, errno.EDQUOT})
 
 
-def write_record(folder: JobFolder, out: Path) -> tuple[Path, ...]:
+def write_record(folder: JobFolder, out: Path, *, one_file: bool = False) -> tuple[Path, ...]:
     """Write the record as HTML, PDF, JSON and CSV, with the sound and pictures, into the folder `out`; give the paths.
+
+    With `one_file` the page holds sound and pictures too, so that it can be passed on by itself.
 
     What is there already is replaced, each file whole or not at all. Raises RecordError where
     nothing is recorded yet or `out` cannot be written, JobError or ProcedureError where the job
@@ -40,7 +42,7 @@ def write_record(folder: JobFolder, out: Path) -> tuple[Path, ...]:
     beside = dict(_beside(folder, record))
     drawings = draw_groups(route, record)
     files = {
-        out / "record.html": render(drawings, record).encode(),
+        out / "record.html": render(drawings, record, _inside(beside) if one_file else {}).encode(),
         out / "record.pdf": print_pdf(record, drawings, folder.pictures),
         out / "record.json": f"{record.model_dump_json(indent=2)}\n".encode(),
         **{out / TABLES / f"{table.name}.csv": table.csv().encode() for table in tables(record)},
@@ -76,6 +78,10 @@ def _beside(folder: JobFolder, record: Record) -> Iterator[tuple[str, Path]]:
             yield place, _source(folder, place)
 
 
+def _inside(beside: Mapping[str, Path]) -> dict[str, bytes]:
+    return {place: source.read_bytes() for place, source in beside.items()}
+
+
 def _sealed(row: K, path: Path) -> K:
     """Mark a file that is lost, and seal one that is there with its hash."""
     if not path.is_file():
@@ -84,14 +90,17 @@ def _sealed(row: K, path: Path) -> K:
 
 
 def _timed(folder: JobFolder, note: Note) -> Note:
-    """Give a note the length of its sound, which is truer than the clock that saw it spoken."""
-    if not note.present or note.seconds is None:
+    """Give a note the length of its sound, which is truer than the clock that saw it spoken.
+
+    One that has no end in the journal was cut off with the program, and has its sound only since.
+    """
+    if not note.present:
         return note
     try:
         seconds = read_sound(_source(folder, sound_path(note))).seconds
     except AssistantError:
         return note
-    return note.model_copy(update={"seconds": round(seconds, 3)})
+    return note.model_copy(update={"seconds": round(seconds, 3), "ended_by": note.ended_by or "cut off"})
 
 
 def _put(path: Path, content: bytes) -> Path:

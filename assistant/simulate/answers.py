@@ -112,6 +112,7 @@ ANSWERS: Final[Mapping[str, Rule]] = {
     "suspect": _always("yes"),
     "skip-reason": _always(_REASON),
     "skip-who": _person,
+    "who": _person,
     "skip": _always("yes"),
     "close-open": _item_left_open,
     "close-reason": _always(_REASON),

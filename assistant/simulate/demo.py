@@ -20,9 +20,8 @@ from assistant.dialogue.intents import Intent
 from assistant.dialogue.phrasing import load_phrasebook
 from assistant.errors import AssistantError
 from assistant.hearing.ear import Ear
-from assistant.hearing.engines import open_engine
 from assistant.hearing.grammar import words_of
-from assistant.hearing.recogniser import Recogniser
+from assistant.hearing.opening import open_recogniser
 from assistant.job.folder import JobFolder
 from assistant.job.state import JobState
 from assistant.record.write import write_record
@@ -157,7 +156,7 @@ def _open(
     seed: int,
 ) -> "_Demo":
     speech = Speech(speakers_here(), workshop(_NOISE_S, seed), snr_db, random.Random(seed))
-    recogniser = Recogniser(open_engine(engine, model=model))
+    recogniser = open_recogniser(engine, model=model)
     today = datetime.now(UTC)
     _make(out)
     way, folder = open_job(

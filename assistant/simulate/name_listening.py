@@ -4,6 +4,7 @@ The product's own recogniser hears it, with the grammar of a step and all the na
 """
 
 import random
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,8 +12,8 @@ from typing import Final
 
 from assistant.dialogue.intents import Intent
 from assistant.hearing.ear import Ear
-from assistant.hearing.engines import open_engine
 from assistant.hearing.grammar import Grammar, words_of
+from assistant.hearing.opening import open_recogniser
 from assistant.hearing.pronouncing import grammar_for
 from assistant.hearing.recogniser import Recogniser
 from assistant.hearing.sayable import Name, names
@@ -38,6 +39,8 @@ CARRIERS: Final = {
 """By the kind of a name, the grammar in which it can be said, and one way to say it there."""
 
 _NOISE_S: Final = 20.0
+_MANY: Final = 3
+"""With so many names, of which most are lost in the same words, the words are to blame."""
 _MOST_UNHEARD: Final = 0.5
 """Being asked again costs a breath, being taken for something else may cost an engine."""
 
@@ -63,7 +66,7 @@ def hear_names(
 ) -> Iterator[HeardName]:
     """Have every name heard from every voice that is here. Raises AssistantError where nothing speaks or hears."""
     speech = Speech(speakers_here(), workshop(_NOISE_S, seed), snr_db, random.Random(seed))
-    recogniser = Recogniser(open_engine(engine, model=model))
+    recogniser = open_recogniser(engine, model=model)
     route = route_through(procedure)
     mine = names(procedure)
     grammars = {mode: grammar_for(route, mode) for mode in {CARRIERS[name.kind][0] for name in mine}}
@@ -92,7 +95,26 @@ def confusions(heard: Sequence[HeardName], snr_db: float) -> tuple[Finding, ...]
     by_name: dict[Name, list[HeardName]] = {}
     for each in heard:
         by_name.setdefault(each.name, []).append(each)
-    return tuple(_confused(name, rows, snr_db) for name, rows in by_name.items() if _is_confused(rows))
+    hard = {name: rows for name, rows in by_name.items() if _is_confused(rows)}
+    unheard = [name for name, rows in hard.items() if not any(row.heard for row in rows if not row.right)]
+    counted, lost = Counter(name.kind for name in by_name), Counter(name.kind for name in unheard)
+    drowned = {kind for kind, of in counted.items() if of >= _MANY and lost[kind] > _MOST_UNHEARD * of}
+    told = [name for name in hard if not (name in unheard and name.kind in drowned)]
+    of_carriers = (
+        _drowned(kind, [each for each in unheard if each.kind == kind], snr_db) for kind in sorted(drowned)
+    )
+    return (*(_confused(name, hard[name], snr_db) for name in told), *of_carriers)
+
+
+def _drowned(kind: str, lost: Sequence[Name], snr_db: float) -> Finding:
+    """Say that it is the words around the names that are not heard, for which no other name is a remedy."""
+    which = ", ".join(name.words for name in lost)
+    what = f"{CARRIERS[kind][1].format('...')!r} at {snr_db:g} dB was not understood from most voices with {which}"
+    return Finding(
+        path=lost[0].path,
+        what=f"{what}: it is rather the words around the names than the names",
+        do="come nearer to the microphone, or wear it; another name hardly helps",
+    )
 
 
 def _is_confused(rows: Sequence[HeardName]) -> bool:

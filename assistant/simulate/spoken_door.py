@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from assistant.hearing.ear import Ear
-from assistant.hearing.engines import open_engine
+from assistant.hearing.opening import open_recogniser
 from assistant.hearing.recogniser import Recognised, Recogniser
 from assistant.simulate.ears import Ears, Speech, speakers_here
 from assistant.simulate.noise import workshop
@@ -33,4 +33,4 @@ class SpokenDoor:
 def open_door(*, engine: str | None, model: Path | None, snr_db: float, seed: int) -> SpokenDoor:
     """Open what speaks and what hears. Raises AssistantError where one of the two is not here."""
     speech = Speech(speakers_here(), workshop(_NOISE_S, seed), snr_db, random.Random(seed))
-    return SpokenDoor(Recogniser(open_engine(engine, model=model)), speech)
+    return SpokenDoor(open_recogniser(engine, model=model), speech)

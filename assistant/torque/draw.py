@@ -22,6 +22,9 @@ _WORDS = 34.0
 _LEGEND_PITCH = 128.0
 _IN_A_ROW = 3
 
+_PLANNED = PositionRecord(standing=Standing.HAND)
+"""A position where there is no job: drawn as a fastener that is there, and nothing said of it."""
+
 _STYLE = (
     "text{font-family:sans-serif;fill:#000;text-anchor:middle;stroke:#fff;stroke-width:4;paint-order:stroke}"
     ".n{font-size:18px;font-weight:bold}.w{font-size:12px}.t{font-size:18px;text-anchor:start}"
@@ -36,23 +39,31 @@ _TIP = (
 )
 
 
-def draw(group: FastenerGroup, records: Mapping[int, PositionRecord]) -> str:
-    """Draw the group as an SVG document; a position without a record is empty."""
+def draw(group: FastenerGroup, records: Mapping[int, PositionRecord] | None = None) -> str:
+    """Draw the group as an SVG document; a position without a record is empty.
+
+    Without any records it is drawn as it is planned: there is no job yet, so nothing is said of how far it is.
+    """
     places = _places(group)
-    held = {position: records.get(position, PositionRecord()) for position in group.positions}
+    planned = records is None
+    known, other = (records or {}), (_PLANNED if planned else PositionRecord())
+    held = {position: known.get(position, other) for position in group.positions}
     lowest = max(y for _, y in places.values()) + _MARGIN
-    legend, depth = _legend(list(held.values()), lowest + _LINE)
+    legend, depth = ([], _LINE) if planned else _legend(list(held.values()), lowest + _LINE)
     heading = f"{group.spoken or 'fasteners'}{_remarks(group)}"
     wide = (max(x for x, _ in places.values()) + _MARGIN, 2 * _MARGIN + 2 * _LEGEND_PITCH, _wide(heading))
     width = max(wide)
     title = escape(group.spoken or "fasteners")
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {lowest + depth:.0f}" role="img">',
-        f"<title>{title}</title><desc>{escape(_summary(held))}</desc><style>{_STYLE}</style>{_TIP}",
+        f"<title>{title}</title>{'' if planned else _summary(held)}<style>{_STYLE}</style>{_TIP}",
         '<rect width="100%" height="100%" fill="#fff"/>',
         f'<text class="t" x="16" y="30">{escape(heading)}</text>',
         *_arrows(group, places),
-        *(_position(group, position, places[position], held[position]) for position in group.positions),
+        *(
+            _position(group, position, places[position], held[position], planned=planned)
+            for position in group.positions
+        ),
         *_turns(group, places),
         *legend,
         "</svg>",
@@ -85,7 +96,8 @@ def _wide(heading: str) -> float:
 
 
 def _summary(held: Mapping[int, PositionRecord]) -> str:
-    return "; ".join(f"{position} {_word(record)}" for position, record in held.items())
+    text = "; ".join(f"{position} {_word(record)}" for position, record in held.items())
+    return f"<desc>{escape(text)}</desc>"
 
 
 def _word(record: PositionRecord) -> str:
@@ -139,10 +151,14 @@ def _turns(group: FastenerGroup, places: Mapping[int, Point]) -> list[str]:
     ]
 
 
-def _position(group: FastenerGroup, position: int, place: Point, record: PositionRecord) -> str:
+def _position(
+    group: FastenerGroup, position: int, place: Point, record: PositionRecord, *, planned: bool
+) -> str:
     x, y = place
-    words = [_word(record)]
-    if record.holds == "tool" and words != ["centring tool"]:
+    words = [] if planned else [_word(record)]
+    if planned and position in group.centring:
+        words.append("centring tool")
+    elif record.holds == "tool" and words != ["centring tool"]:
         words.append("with a centring tool")
     if length := group.lengths.get(position):
         words.append(str(length))

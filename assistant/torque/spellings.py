@@ -72,6 +72,11 @@ UNITS: dict[str, Unit] = {
     "V": Unit("voltage", "volt", ("volt",)),
 }
 
+INCH_UNITS: frozenset[str] = frozenset(
+    {"lbf.in", "lbf.ft", "ozf.in", "thou", "in", "ft", "lbf", "psi", "degF"}
+)
+"""The symbols that are not metric; all others are, or belong to both."""
+
 #: Symbols by plain spelling.
 SYMBOLS = {
     plain(spelling): symbol for symbol, unit in UNITS.items() for spelling in (symbol, *unit.spellings)

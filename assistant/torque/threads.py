@@ -99,6 +99,15 @@ def check_thread(name: str) -> None:
             raise ValueError(str(error)) from error
 
 
+def is_listed(name: str) -> bool:
+    """Tell whether a thread is one whose size and pitch are known here."""
+    try:
+        read_thread(name)
+    except TorqueError:
+        return False
+    return True
+
+
 def _metric(size: str, pitch: str | None) -> Thread:
     diameter_mm = float(size)
     coarse_mm = _COARSE.get(diameter_mm)

@@ -8,6 +8,7 @@ the clock, the folder of the job, whether something is sounding, and the note be
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import datetime, timedelta
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.manager import Outcome, handle
@@ -105,6 +106,7 @@ class Conductor:
                 route=self._route.name,
                 machine=self._machine,
                 who=self._who,
+                utc_offset_min=_ahead_min(self._clock.now()),
             )
             self._turn((Intent(name="opened"),), opened)
         else:
@@ -270,6 +272,11 @@ class Conductor:
             pace=self.state.pace,
             sound=self._folder.sound,
         )
+
+
+def _ahead_min(now: datetime) -> int:
+    """Say how many minutes a clock is ahead of UTC."""
+    return round((now.utcoffset() or timedelta()) / timedelta(minutes=1))
 
 
 def _heard(heard: Recognised) -> Heard:

@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Final
 
-from assistant.errors import AssistantError
+from assistant.errors import AssistantError, not_utf8
 
 _FULL: Final = frozenset({errno.ENOSPC, errno.EDQUOT})
 
@@ -21,7 +21,8 @@ def read_text(path: Path, do: str) -> str:
         except FileNotFoundError as error:
             raise AssistantError("there is no such file", where=str(path), do="check the path") from error
         except UnicodeDecodeError as error:
-            raise AssistantError("this is not a text file", where=str(path), do=do) from error
+            what, save = not_utf8(error)
+            raise AssistantError(what, where=str(path), do=save or do) from error
 
 
 def replace(path: Path, text: str) -> None:

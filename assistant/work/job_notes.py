@@ -1,25 +1,40 @@
 """The notes of a job outside the work: written down, put right, played, taken elsewhere."""
 
+import re
 import shutil
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
+from typing import Final
 
 from assistant.dialogue.phrasing import Phrasebook
 from assistant.dialogue.playing import introduced
 from assistant.dialogue.reply import PlayNote
-from assistant.errors import RecordError
+from assistant.errors import AssistantError, RecordError
 from assistant.hearing.dictation import Writer
 from assistant.job.events import Event, NoteCorrected, NoteTranscribed
 from assistant.job.fold import replay
 from assistant.job.folder import JobFolder
 from assistant.job.state import JobState, Note
-from assistant.notes.recorder import read_note
+from assistant.notes.recorder import read_note, recover
 from assistant.procedure.route import Route
 from assistant.record.model import Record
 from assistant.record.tables import notes as notes_table
 from assistant.sound import RATE
 from assistant.speaking.mouth import Mouth
+
+_END_WORDS: Final = re.compile(r"[\s,;]*\bend (of )?note\W*$", re.IGNORECASE)
+"""What ends a note is no part of what it says; said in one breath with it, it is in its sound."""
+
+
+def keep_cut_off(jobs_dir: Path, job: str) -> None:
+    """Make whole the sound of a note that a program that died was recording.
+
+    Nothing is done while a program works on the job, or where the disk refuses: reading goes on as it can.
+    """
+    with suppress(AssistantError), JobFolder.open(jobs_dir, job) as folder:
+        recover(folder.sound)
 
 
 def chosen(state: JobState, numbers: Sequence[int]) -> tuple[Note, ...]:
@@ -42,9 +57,11 @@ def write_down(
     """
     state = replay(folder.journal.entries())
     for note in chosen(state, numbers):
-        if note.seconds is None or (not numbers and note.text):
+        without_sound = note.seconds is None and not (folder.sound / note.file).is_file()
+        if without_sound or (not numbers and note.text):
             continue
-        words = writer.write_down(read_note(folder.sound / note.file).at(RATE).samples)
+        written = writer.write_down(read_note(folder.sound / note.file).at(RATE).samples)
+        words = _END_WORDS.sub("", written)
         _append(
             folder,
             now,

@@ -6,9 +6,9 @@ from typing import Any
 
 from assistant.dialogue.names import names_of
 from assistant.hearing.ear import listen
-from assistant.hearing.engines import open_engine
 from assistant.hearing.grammar import Grammar, combined, load_grammar, modes
-from assistant.hearing.recogniser import Recognised, Recogniser
+from assistant.hearing.opening import open_recogniser
+from assistant.hearing.recogniser import Recognised
 from assistant.hearing.sources import FileSource
 from assistant.procedure.load import find_procedure, load_procedure
 from assistant.procedure.route import route_through
@@ -20,7 +20,7 @@ def listen_to(
     """Give a row for each utterance in the files. Raises HearingError for what cannot be read or used."""
     sources = [(path, FileSource(path)) for path in files]
     grammar = _grammar(mode, procedure)
-    recogniser = Recogniser(open_engine(engine, model=model))
+    recogniser = open_recogniser(engine, model=model)
     for path, source in sources:
         for heard in listen(source, recogniser, lambda: grammar):
             yield {"file": str(path), **as_row(heard)}

@@ -8,8 +8,8 @@ from typing import Final
 
 from assistant.errors import HearingError
 from assistant.hearing.ear import Ear, listen
-from assistant.hearing.engines import open_engine
 from assistant.hearing.grammar import Grammar, combined, load_grammar, modes, words_of
+from assistant.hearing.opening import open_recogniser
 from assistant.hearing.recogniser import Recognised, Recogniser
 from assistant.hearing.sources import FileSource, MicrophoneSource, Source
 from assistant.sound import RATE
@@ -37,7 +37,7 @@ def read_commands(
     `hear` is a recording of all of it in any order, or a folder of recordings, each called by what is read in it.
     `show` tells what to read and how it went. Raises HearingError where too little is heard right.
     """
-    recogniser = Recogniser(open_engine(engine, model=model))
+    recogniser = open_recogniser(engine, model=model)
     grammar = combined([load_grammar(mode) for mode in modes()], "all")
     if hear is None:
         right = list(_prompted(recogniser, grammar, show))

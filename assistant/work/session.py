@@ -3,7 +3,7 @@
 import sys
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final, TextIO
@@ -15,9 +15,10 @@ from assistant.errors import AssistantError, HearingError
 from assistant.hearing import echo
 from assistant.hearing.dictation import open_writer
 from assistant.hearing.echo import EchoCanceller, EchoFree
-from assistant.hearing.engines import engines, open_engine
+from assistant.hearing.engines import engines
 from assistant.hearing.grammar import combined, load_grammar, modes, words_of
 from assistant.hearing.lasting import LastingSource
+from assistant.hearing.opening import open_recogniser
 from assistant.hearing.press import Press
 from assistant.hearing.recogniser import Recogniser
 from assistant.hearing.sources import FileSource, MicrophoneSource
@@ -193,7 +194,8 @@ def _hearing(
         source: FileSource | LastingSource = FileSource(Path(doors.hear))
     else:
         source = stack.enter_context(LastingSource(MicrophoneSource))
-    engine = open_engine(doors.engine, model=doors.model)
+    recogniser = open_recogniser(doors.engine, model=doors.model)
+    engine = recogniser.engine
     best = engines()[0]
     if doors.engine is None and engine.name != best.name:
         sys.stderr.write(f"callout: hearing with {engine.name}; {best.name} hears better: {best.remedy}\n")
@@ -203,8 +205,8 @@ def _hearing(
         )
     known = known_voice(doors.mechanic)
     if known is None:
-        return source, Recogniser(engine)
-    return source, Recogniser(engine, ease=known.ease.get(engine.name, 0.0), templates=known.templates)
+        return source, recogniser
+    return source, replace(recogniser, ease=known.ease.get(engine.name, 0.0), templates=known.templates)
 
 
 @contextmanager

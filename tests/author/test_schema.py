@@ -7,6 +7,7 @@ from jsonschema import Draft202012Validator
 from ruamel.yaml import YAML
 
 from assistant.author.schema import schema
+from assistant.procedure.load import load_procedure
 from assistant.procedure.model import Procedure, Step
 
 TESTS = Path(__file__).parents[1]
@@ -46,6 +47,17 @@ def test_the_schema_is_one() -> None:
 def test_an_editor_marks_nothing_in_what_is_sound(path: Path) -> None:
     """Whatever readers allow (plain text, one name for a list, repeats, sub-procedures) is in the schema."""
     assert _errors(path) == []
+
+
+@pytest.mark.parametrize("written", ["8.8", '"8.8"', "SAE 5"])
+def test_a_class_may_be_written_as_a_number(written: str, tmp_path: Path) -> None:
+    """The reader takes a class that looks like a number for text, and an editor does not mark it."""
+    file = tmp_path / "bolts.yaml"
+    file.write_text(
+        (TESTS / "procedure" / "sound.yaml").read_text(encoding="utf-8").replace('"8.8"', written)
+    )
+    assert _errors(file) == []
+    assert load_procedure(file).groups["cover screws"].property_class == written.strip('"')
 
 
 @pytest.mark.parametrize("name", SHAPELESS)

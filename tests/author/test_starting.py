@@ -36,6 +36,15 @@ def test_what_waits_behind_a_hash_can_be_used() -> None:
     assert (list(procedure.parts), list(procedure.tools)) == (["gasket"], ["locking pin"])
 
 
+def test_a_whole_group_as_its_name_is_taken_and_a_dash_gives_one_up() -> None:
+    """Who writes everything at the first question is understood, and no answer traps one in a group."""
+    answers = iter(["Pump", "Off.", "", "cover screws: 4, M6, 8.8, 8 N.m", "cap: 3", "-", "lid", "-", ""])
+    said: list[str] = []
+    start = asked(lambda _question, _usual: next(answers), said.append)
+    assert start.groups == GROUPS[:1]
+    assert len(said) == 1
+
+
 def test_what_cannot_be_is_asked_again() -> None:
     """A bare number and a slip of units are said and asked again; nothing that was answered before is lost."""
     answers = iter(
@@ -63,7 +72,11 @@ def test_what_cannot_be_is_asked_again() -> None:
 
 @pytest.mark.parametrize(
     ("text", "what"),
-    [("screws", "is no group"), ("screws: 4, M6, 8 N.m", "is no group"), ("screws: x, 8 N.m", "integer")],
+    [
+        ("screws", "is no group"),
+        ("screws: 4, M6, 8 N.m", "is no group"),
+        ("screws: x, 8 N.m", "no whole number"),
+    ],
 )
 def test_fasteners_that_cannot_be_are_refused(text: str, what: str) -> None:
     """A group in words that is not one is told with how to write it."""

@@ -90,6 +90,9 @@ WRONG = [
     ("head bolts,,,,30", "head bolts,9,,,30", "line 3", "than in line 2"),
     ("cover screws,4", "cover screws,", "line 5", "count is missing"),
     ("M10x1.25", "M10x9", "line 2", "no pitch"),
+    ("cover screws,4", "cover screws,four", "line 5", "'four' is no whole number"),
+    ("crosswise", "zigzag", "line 2", "'zigzag' is not known here; write 'derived', 'crosswise'"),
+    ("30,N.m", "30,5,N.m", "line 3", "more cells here than columns"),
     ("snug", "snugg", "line 2", "no stage"),
     ("1 3 2 4", "1 3 2", "line 5", "4 missing"),
     ("cover screws,4", ",4", "line 5", "fill the first column"),
@@ -126,6 +129,12 @@ def test_reading_and_writing_changes_nothing(name: str) -> None:
     """A shipped procedure is written back to the letter."""
     text = read_text(find_procedure(name))
     assert dump(load(text), like=text) == text
+
+
+def test_a_table_is_not_written_into_what_cannot_be_read() -> None:
+    """A fault of the procedure's file is told as a check tells it."""
+    with pytest.raises(ProcedureError, match="line 2, column 1: this is not YAML: a tab stands here"):
+        with_groups("procedure: a\n\tabout: b\n", groups_of(TABLE, "t.csv"), "pump.yaml")
 
 
 def test_groups_are_put_before_the_steps_where_there_were_none() -> None:

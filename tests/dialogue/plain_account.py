@@ -144,7 +144,8 @@ class Account:
         self.unread.add(event.step)
 
     def _measurement_accepted(self, event: Any) -> None:
-        self.values[event.step] = "in"
+        if event.reason != "do it later":
+            self.values[event.step] = "in"
 
     def _part_used(self, event: Any) -> None:
         self.used[event.part] += 1
@@ -171,10 +172,12 @@ class Account:
     def _position_worked(self, event: Any) -> None:
         plan, act = self.route.plans[event.group], event.act
         done = self.acts.setdefault(event.group, set())
-        due = not [n for n in range(event.number) if plan[n].ordered and n not in done]
-        assert event.in_order == due
+        before = [n for n in range(event.number) if plan[n].ordered and n not in done]
+        due = all(self._position(event.group, plan[n].position)["damaged"] for n in before)
+        # A rise goes round and round: whichever comes next in it is in its turn.
+        assert event.in_order == due or (act.kind == "rise" and event.in_order)
         done |= {event.number, *event.spared}
-        _turn(self._position(event.group, act.position), act, due=due)
+        _turn(self._position(event.group, act.position), act, due=event.in_order)
 
     def _drop(self, group: str, *numbers: int) -> None:
         self.acts[group] = self.acts.get(group, set()) - set(numbers)

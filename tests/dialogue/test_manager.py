@@ -83,7 +83,7 @@ def work(talk: list[list[Intent]]) -> tuple[JobState, MemoryStore]:
     return state, store
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(st.lists(utterances(), max_size=40))
 def test_no_talk_raises_and_replay_gives_the_same_state(talk: list[list[Intent]]) -> None:
     """Whatever is said in whatever order, nothing raises, and the events alone give the state."""
@@ -91,7 +91,7 @@ def test_no_talk_raises_and_replay_gives_the_same_state(talk: list[list[Intent]]
     assert replay(store.entries()) == state
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.lists(utterances(), max_size=40))
 def test_no_work_counts_before_the_opening_cautions_are_answered(talk: list[list[Intent]]) -> None:
     """Until somebody says yes to the opening cautions, nothing is recorded as done."""
@@ -101,7 +101,7 @@ def test_no_work_counts_before_the_opening_cautions_are_answered(talk: list[list
     assert not state.ledger
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.lists(utterances(), max_size=60))
 def test_gate_is_never_passed_unanswered(talk: list[list[Intent]]) -> None:
     """No step after a gate is done, or it is suspect, unless the gate was answered with yes."""

@@ -22,21 +22,11 @@ LOOSENS = {"position-reopened", "pass-reopened", "group-loosened", "position-mar
 """Kinds of events after which a final position need not be final any more; so is a back-off."""
 
 AUTHORS = {
-    *(
-        "step",
-        "step.use",
-        "step.put-in",
-        "step.take-out",
-        "step.off",
-        "step.back",
-        "caution",
-        "ask.caution",
-        "ask.check",
-        "helper",
-    ),
-    *("check.failed", "measure", "where"),
+    *("step", "step.use", "step.put-in", "step.take-out", "step.off", "step.back"),
+    *("caution", "ask.caution", "ask.check", "helper", "check.failed", "measure", "where"),
+    "stage.but",
 }
-"""Lines that read out what the author wrote: as many as he gave the step."""
+"""Lines that read out what the author wrote, as many as he gave the step, and the one that warns."""
 
 OF_PARTS = {"off", "unlabelled", "undescribed"}
 """Kinds of open things of which `test_things` keeps an account of its own."""
@@ -122,7 +112,7 @@ HELD: tuple[Held, ...] = (
     close_out_list_is_that_of_a_plain_account,
     reply_is_short,
 )
-ANY = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+ANY = settings(suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 
 
 @pytest.mark.parametrize("held", HELD, ids=lambda held: held.__name__)

@@ -104,7 +104,7 @@ def counting(entries: Iterable[Entry]) -> list[Event]:
     return [entry.event for entry in kept]
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(st.lists(TALK, max_size=50))
 def test_no_talk_of_things_raises_and_replay_gives_the_same_state(talk: list[Intent]) -> None:
     """Whatever is said in whatever order, there is an answer, and the journal holds all that is known."""
@@ -112,7 +112,7 @@ def test_no_talk_of_things_raises_and_replay_gives_the_same_state(talk: list[Int
     assert replay(entries) == state
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(st.lists(TALK, max_size=50))
 def test_what_is_inside_and_what_is_off_is_what_a_slow_account_says(talk: list[Intent]) -> None:
     """Close-out lists just the tools that went in and did not come out, and the parts that are not back."""
@@ -140,7 +140,7 @@ def test_what_is_inside_and_what_is_off_is_what_a_slow_account_says(talk: list[I
     assert told == set(off)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.lists(TALK, max_size=40))
 def test_no_step_fits_more_of_a_part_than_it_wants_unless_it_was_said(talk: list[Intent]) -> None:
     """What was said to be fitted is not counted again when its step is done."""

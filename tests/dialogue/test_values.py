@@ -87,7 +87,7 @@ def work(talk: list[Intent]) -> tuple[JobState, MemoryStore]:
     return state, store
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(st.lists(UTTERANCES, max_size=50))
 def test_no_talk_about_values_raises_and_replay_gives_the_same(talk: list[Intent]) -> None:
     """Whatever is measured, asked, taken back or worked out, in whatever order."""
@@ -106,7 +106,7 @@ def kept_account(store: MemoryStore) -> dict[str, Measured | WorkedOut]:
     return values
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(st.lists(st.one_of(UTTERANCES.map(lambda one: [one]), AGAIN), max_size=30))
 def test_what_no_longer_holds_is_what_a_second_account_finds(talk: list[list[Intent]]) -> None:
     """A value is told as stale just where one of its numbers is not what it was, at first or second hand."""
@@ -125,7 +125,7 @@ def test_what_no_longer_holds_is_what_a_second_account_finds(talk: list[list[Int
     assert not stale & state.done
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(st.lists(UTTERANCES, max_size=60))
 def test_mean_of_readings_is_kept_exactly(talk: list[Intent]) -> None:
     """Every value of several readings is their mean, and has as many as the author wants at least."""

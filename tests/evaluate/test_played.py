@@ -70,7 +70,7 @@ def case(corpus: Path, text: str, snr: str = "clean") -> Case:
 
 def heard(corpus: Path, engine: Told, text: str = "done") -> Played:
     """Play the clip of a text."""
-    return play(case(corpus, text), engine, STEP)
+    return play(case(corpus, text), Recogniser(engine), STEP)
 
 
 def test_speech_is_cut_out_decoded_and_judged(spoken_corpus: Path) -> None:

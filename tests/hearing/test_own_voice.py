@@ -22,7 +22,7 @@ MECHANIC_DB = -26.0
 REPLIES = [
     "Step one is done. Step two. Take off the rocker cover. Next, say done.",
     "Stopped. The record says that it was cut short.",
-    "Say done, next, back, repeat, where am I, note, or skip.",
+    "Say done, next, back, note, skip, repeat, or where am I.",
 ]
 LEVELS = [
     pytest.param(0.0, id="loudspeaker: as loud as the mechanic"),

@@ -110,6 +110,16 @@ def test_names_of_people_are_held_against_commands() -> None:
     assert ("people", 1) in [path for path, what, _ in found if "'stop'" in what]
 
 
+@pytest.mark.parametrize("name", ["stop", "undo", "torque", "take a note"])
+def test_a_name_that_is_a_command_is_told(name: str) -> None:
+    """What is said to mean something else already is no name for a tool."""
+    steps = f"[{{step: a, say: In., put_in: {name}}}, {{step: b, say: Out., take_out: {name}}}]"
+    found = _found(f"tools: {{{name}: {{}}}}\nsteps: {steps}\n")
+    assert (("tools", name), f"{name!r} is a command already, and cannot be a name as well") in [
+        (path, what) for path, what, _ in found
+    ]
+
+
 def test_short_and_unknown_names_are_told() -> None:
     """A name of three sounds, and one that no dictionary has, are told, the guess with how to mend it."""
     found = _found(

@@ -94,6 +94,13 @@ def test_measurement_outside_its_limits_is_open_until_accepted() -> None:
     assert kinds(after(*ALL_DONE, bad, accepted)) == []
 
 
+def test_measurement_put_off_stays_open() -> None:
+    """To do it later is no reason for a bad value to stand."""
+    bad = Measured(step="head-flatness", value=read_quantity("0.09 mm"), verdict="above")
+    put_off = MeasurementAccepted(step="head-flatness", reason="do it later")
+    assert kinds(after(*ALL_DONE, bad, put_off)) == ["measurement"]
+
+
 def test_wait_that_was_cut_short_is_open() -> None:
     """Stopping a wait early is not forgotten."""
     started, stopped = (

@@ -55,7 +55,7 @@ MISTAKES = [
         "two steps",
     ),
     ("tighten: cover screws", "tighten: {group: cover screws, stages: [3]}", "line 20", "from 1 to 2"),
-    ("groups:", "groups: [", "line", "indentation"),
+    ("groups:", "groups: [", "line 6, column 9", "a bracket is opened here"),
 ]
 
 
@@ -89,9 +89,34 @@ def test_missing_file_names_those_that_travel_with_the_program(tmp_path: Path) -
 def test_file_that_is_not_text_is_refused(tmp_path: Path) -> None:
     """A file of bytes is not taken for a procedure."""
     path = tmp_path / "noise.yaml"
-    path.write_bytes(b"\xff\xfe\x00\x81")
+    path.write_bytes(b"\x00\x81\xff\xfe")
     with pytest.raises(ProcedureError, match="not a text file"):
         load_procedure(path)
+
+
+@pytest.mark.parametrize(
+    ("encoding", "told"), [("utf-16", "text in UTF-16"), ("cp1252", "line 2 has a letter")]
+)
+def test_text_in_another_encoding_is_told_how_to_save_it(tmp_path: Path, encoding: str, told: str) -> None:
+    """What older editors write is told apart from what is no text, with its line, and how to save it."""
+    path = tmp_path / "old.yaml"
+    path.write_text("procedure: a\nabout: \u00d6l\n", encoding=encoding)
+    with pytest.raises(ProcedureError, match=f"{told}.*; save it as UTF-8"):
+        load_procedure(path)
+
+
+def test_a_folder_is_no_procedure(tmp_path: Path) -> None:
+    """What the system says of it is told."""
+    with pytest.raises(ProcedureError, match="directory"):
+        load_procedure(tmp_path)
+
+
+@pytest.mark.parametrize("line_end", ["\r\n", "\r"])
+def test_line_ends_of_other_systems_are_read(line_end: str) -> None:
+    """Line ends of other systems, and a mark at the beginning, change nothing."""
+    text = find_procedure("pipe-flange").read_text(encoding="utf-8")
+    other = "\ufeff" + text.replace("\n", line_end)
+    assert parse_procedure(other, name="x") == parse_procedure(text, name="x")
 
 
 @pytest.mark.parametrize("name", examples())

@@ -1,4 +1,5 @@
 import datetime as dt
+import re
 
 import pytest
 from pydantic import BaseModel, ConfigDict
@@ -20,15 +21,40 @@ FORM = Form(_Bench, TorqueError, "a bench", "begin it with name:")
 
 # The text, and what must be told about it: where, what is wrong, and what to write.
 MISTAKES = [
+    ("name: a\n\tday: x", "line 2, column 1", "a tab", "blanks"),
+    ("name:\ta", "line 1, column 6", "a tab", "blanks"),
+    (
+        "name:a\nday: 2026-03-01",
+        "line 1, column 5",
+        "a blank is missing behind the colon",
+        "a colon, a blank",
+    ),
+    ("name:\u00a0a\nday: 2026-03-01", "line 1, column 6", "looks like a blank", "space bar"),
+    ("name: a\nstages:\n  - snug\n  -hand", "line 4, column 3", "behind the dash", "a dash, a blank"),
+    ("name: 50 screws: all", "line 1, column 16", "a colon cannot stand here", "between quotes"),
+    ("name a\nday: 2026-03-01", "line 1, column 1", "without its colon", "key: value"),
+    ("name: *careful*", "line 1, column 7", "cannot begin with *", "between quotes"),
+    ("name: @home", "line 1, column 7", "cannot begin with @", "between quotes"),
+    ("name: >home", "line 1, column 8", "cannot begin with >", "between quotes"),
+    ('name: "a\nday: 2026-03-01', "line 1, column 7", "a quote begins here", "close it"),
+    ('name: "a" b', "line 1, column 11", "behind a closing quote", "quote all"),
+    ('name: "C:\\home"', "line 1", "a backslash", "single quotes"),
+    ("name: a\nstages: [snug\nday: 2026-03-01", "line 2, column 9", "a bracket is opened", "]"),
+    ("name: a\n---\nname: b", "line 2, column 1", "a second procedure", "---"),
+    ("name: " + "[" * 3000, "line 1", "deeper", "flatter"),
+    ("name: 8", "line 1", "8 is not text", 'between quotes: "8"'),
+    ("name: #8", "line 1", "nothing stands here", "between quotes"),
+    ("name: [a]", "line 1", "a list stands where text belongs", "between quotes"),
+    ("name: a\nstages: [{torque: 15,5 Nm}]", "line 2", "15 is a bare number", "15 N.m"),
     ("- 1", "line 1", "this is not a bench", "begin it with name:"),
-    ("name: a\nname: b", "line 2", "duplicate key", ""),
+    ("name: a\nname: b", "line 2, column 1", "the key name stands here twice", "rename it"),
     ("name: a\nday: \x07", "line 2", "character", ""),
     ("name: a\nday: 2026-13-01", "line 2", "day", "2026-03-31"),
     ("nmae: a", "line 1", "nmae is not known", "did you mean name?"),
-    ("day: 2026-03-01", "line 1", "required", "add the key name"),
+    ("day: 2026-03-01", "line 1", "the key name is missing", "add the key name"),
     ("name: a\nstages:\n  - snug\n  - centre: 45", "line 4", "bare number", "such as 45 N.m"),
     ("name: a\nstages:\n  - {torque: 4 N.m, order: spiral}", "line 3", "order", "'crosswise'"),
-    ("name: a\nstages:\n  - {torque: 4 N.m, order: [1, x]}", "line 3", "integer", "whole number"),
+    ("name: a\nstages:\n  - {torque: 4 N.m, order: [1, x]}", "line 3", "no whole number", "whole number"),
 ]
 
 
@@ -38,7 +64,7 @@ def test_mistake_is_told_in_one_line(text: str, line: str, what: str, advice: st
     with pytest.raises(TorqueError) as caught:
         FORM.fill(FORM.read(text, "bench.yaml"), "bench.yaml")
     told = str(caught.value)
-    assert told.startswith(f"bench.yaml, {line}: ")
+    assert re.match(rf"bench\.yaml, {line}(?:, column \d+)?: ", told)
     assert what in told
     assert advice in told
     assert "\n" not in told

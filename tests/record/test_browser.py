@@ -19,7 +19,10 @@ import soundfile
 
 from assistant.job.folder import JobFolder
 from assistant.record.gather import gather
+from assistant.record.render import draw_groups, render
 from assistant.record.write import write_record
+from assistant.torque.draw import draw
+from assistant.torque.group import FastenerGroup
 from tests.record.sample import PROCEDURE, demonstration, png, sample_entries, write_job
 
 REQUIRED = "CALLOUT_TEST_CHROMIUM"
@@ -35,9 +38,10 @@ addEventListener("load", () => {
   const small = [...document.querySelectorAll("body *")].filter(e => [...e.childNodes].some(n => n.nodeType == 3
     && n.data.trim()) && parseFloat(getComputedStyle(e).fontSize) < 11).map(e => e.tagName);
   const images = [...document.images].map(i => ({source: i.src.slice(0, 30), width: i.naturalWidth,
-    shown: i.getBoundingClientRect().width}));
+    shown: i.getBoundingClientRect().width, own: parseFloat(i.style.getPropertyValue("--own"))}));
   const open = document.querySelector("#open h2").getBoundingClientRect();
-  const found = {wide, small, images, open: open.bottom, height: innerHeight, width: innerWidth,
+  const sounds = [...document.querySelectorAll("audio")].map(a => a.duration);
+  const found = {wide, sounds, small, images, open: open.bottom, height: innerHeight, width: innerWidth,
     sideways: document.documentElement.scrollWidth - document.documentElement.clientWidth,
     items: document.querySelectorAll("#open li").length};
   document.documentElement.dataset.found = JSON.stringify(found);
@@ -62,14 +66,18 @@ def chromium() -> str:
 def page(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Write the record of the made-up job, with a sound and a picture."""
     root = tmp_path_factory.mktemp("record")
-    text = PROCEDURE.read_text(encoding="utf-8")
-    with JobFolder.create(root / "jobs", "Generator at the mill", text) as folder:
-        write_job(folder.journal)
-        soundfile.write(folder.sound / "note-0001.flac", np.zeros(16_000), 16_000, format="FLAC")
-        folder.pictures.mkdir()
-        (folder.pictures / "picture-0001.jpg").write_bytes(png())
+    with _job(root / "jobs") as folder:
         write_record(folder, root / "out")
     return root / "out" / "record.html"
+
+
+def _job(home: Path) -> JobFolder:
+    folder = JobFolder.create(home, "Generator at the mill", PROCEDURE.read_text(encoding="utf-8"))
+    write_job(folder.journal)
+    soundfile.write(folder.sound / "note-0001.flac", np.zeros(16_000), 16_000, format="FLAC")
+    folder.pictures.mkdir()
+    (folder.pictures / "picture-0001.jpg").write_bytes(png())
+    return folder
 
 
 def browse(chromium: str, page: Path, home: Path, *more: str) -> subprocess.CompletedProcess[str]:
@@ -144,6 +152,34 @@ def test_all_is_readable(chromium: str, page: Path, tmp_path: Path, size: str) -
     assert found["open"] < found["height"], "what is open is not on the first screen"
     assert len(found["images"]) == len(record.groups) + len(record.measurements) + 2
     assert all(image["width"] > 0 and image["shown"] > 100 for image in found["images"])
+
+
+def test_page_by_itself_holds_sound_and_pictures(chromium: str, tmp_path: Path) -> None:
+    """The page that is to be passed on plays its notes and shows its pictures where no file lies beside it."""
+    with _job(tmp_path / "jobs") as folder:
+        page, *_ = write_record(folder, tmp_path / "out", one_file=True)
+    alone = page.rename(tmp_path / "alone.html")
+    found = measured(chromium, alone, tmp_path / "home", "1280,1043")
+    assert found["sounds"] == [1.0]
+    assert all(image["width"] > 0 for image in found["images"])
+    done, fetched = _fetched(chromium, alone, tmp_path)
+    assert "CONSOLE" not in done.stderr, done.stderr
+    assert fetched == set()
+
+
+@pytest.mark.parametrize("size", ["500,900", "1280,1043"], ids=["phone", "desk"])
+def test_words_in_drawings_can_be_read(chromium: str, tmp_path: Path, size: str) -> None:
+    """However long a row of fasteners is, and however narrow the window, its drawing is not shrunk to nothing."""
+    row = FastenerGroup.model_validate({"name": "row", "layout": {"line": 16}})
+    record = gather(demonstration(), sample_entries())
+    drawings = {**draw_groups(demonstration(), record), record.groups[0].name: draw(row, {})}
+    page = tmp_path / "record.html"
+    page.write_text(render(drawings, record), encoding="utf-8")
+    found = measured(chromium, page, tmp_path / "home", size)
+    drawn = [image for image in found["images"] if image["source"].startswith("data:") and image["own"]]
+    assert len(drawn) == len(record.groups) + 1
+    assert all(image["shown"] > 0.79 * image["own"] for image in drawn)
+    assert found["sideways"] <= 0
 
 
 def test_print_keeps_every_word(chromium: str, page: Path, tmp_path: Path) -> None:

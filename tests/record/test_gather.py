@@ -1,4 +1,4 @@
-from datetime import datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
 
@@ -10,6 +10,8 @@ from assistant.job.memory import MemoryStore
 from assistant.procedure.route import route_through
 from assistant.record.gather import gather
 from assistant.record.model import DEMONSTRATION, FIRST_RULE, Record
+from assistant.record.render import draw_groups, render
+from assistant.record.tables import time_line as time_line_table
 from assistant.torque.units import read_quantity
 from tests.record.sample import BEGAN, Script, demonstration, sample_entries
 
@@ -181,7 +183,7 @@ def test_tools_go_in_and_out() -> None:
     """A tool shows its moves, and whether it is still inside."""
     assert [(row.tool, row.inside) for row in UNSETTLED.tools] == [
         ("intake plug", True),
-        ("rag", True),
+        ("port rag", True),
         ("locking pin", True),
     ]
     assert [[move.inside for move in row.moves] for row in SETTLED.tools] == [
@@ -221,12 +223,25 @@ def test_closing_with_open_items_keeps_the_reason() -> None:
     assert record.open_items
 
 
-def test_times_are_in_utc() -> None:
-    """A time that was given in another zone is shown in UTC."""
+def test_times_are_by_the_clock_where_the_job_began() -> None:
+    """What was said at half past midnight belongs to that day, though the journal's time is still the day before."""
+    at = datetime(2031, 3, 3, 22, 30, tzinfo=UTC)
+    event = JobOpened(job="a", procedure="b", revision=1, utc_offset_min=120)
+    record = gather(demonstration(), (Entry(seq=1, turn=1, at=at, event=event),))
+    head = record.model_dump(mode="json")["head"]
+    assert (head["began"], head["zone"]) == ("2031-03-04T00:30:00+02:00", "UTC+02:00")
+    assert "2031-03-04 00:30:00" in time_line_table(record).csv()
+    page = render(draw_groups(demonstration(), record), record)
+    assert "2031-03-04, 00:30:00" in page
+    assert "UTC+02:00" in page
+
+
+def test_times_of_a_journal_without_a_zone_are_in_utc() -> None:
+    """A journal that does not say by which clock it was made is shown in UTC, and the record says so."""
     at = datetime(2031, 3, 4, 10, 0, tzinfo=timezone(timedelta(hours=2)))
     event = JobOpened(job="a", procedure="b", revision=1)
-    record = gather(demonstration(), (Entry(seq=1, turn=1, at=at, event=event),))
-    assert record.model_dump(mode="json")["head"]["began"] == "2031-03-04T08:00:00Z"
+    head = gather(demonstration(), (Entry(seq=1, turn=1, at=at, event=event),)).head
+    assert (head.model_dump(mode="json")["began"], head.zone) == ("2031-03-04T08:00:00Z", "UTC")
 
 
 def test_empty_job_has_no_record() -> None:

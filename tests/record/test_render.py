@@ -64,7 +64,8 @@ def test_every_note_can_be_played() -> None:
 
 def test_a_lost_sound_is_told() -> None:
     """A note whose sound is not there has no player, and the page says so."""
-    notes = tuple(note.model_copy(update={"present": False}) for note in UNSETTLED.notes)
+    lost = {"present": False, "seconds": 3.0}
+    notes = tuple(note.model_copy(update=lost) for note in UNSETTLED.notes)
     page = _page(UNSETTLED.model_copy(update={"notes": notes}))
     assert page.all("audio") == []
     assert page.words.count("Its sound is missing") == 2

@@ -41,6 +41,14 @@ def test_worked_out_value_stands_with_its_formula_and_numbers() -> None:
     assert (last.verdict, last.accepted, str(last.gauge)) == ("in doubt", "on instruction", "0.0071 mm")
 
 
+def test_value_that_was_put_off_is_not_shown_as_accepted() -> None:
+    """Its departure says that it was put off, and its row that nobody accepted it."""
+    record = record_of("value-put-off")
+    first, second = rows(record, "feeler")
+    assert (first.accepted, second.accepted, second.stands) == ("", "", True)
+    assert [each.what for each in record.departures] == ["put off outside its limits"]
+
+
 def test_value_that_no_longer_holds_says_so() -> None:
     """The shim whose gap was measured again is open, and marked in its row and on the page."""
     played = play(TALKS / "shim-of-the-sizes-at-hand.talk")

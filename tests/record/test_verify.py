@@ -57,6 +57,14 @@ def test_the_record_of_another(job: JobFolder, tmp_path: Path) -> None:
     assert "The record is NOT of this journal." in found.lines
 
 
+def test_sound_that_cannot_be_read_is_named(job: JobFolder) -> None:
+    """A note's file that is there but is no sound any more is not taken for whole."""
+    (job.sound / "note-0001.flac").write_bytes(b"no sound")
+    found = findings(job, None)
+    assert not found.clean
+    assert "The sound of note 1 (note-0001.flac) can NOT be read." in found.lines
+
+
 def test_lost_and_altered_files(job: JobFolder, tmp_path: Path) -> None:
     """Sound that is lost, and a picture that was changed since the record was made, are named."""
     write_record(job, tmp_path / "out")

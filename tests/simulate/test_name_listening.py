@@ -1,5 +1,6 @@
 """Names spoken by synthetic voices, heard by the product's recogniser."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from assistant.hearing.grammar import words_of
@@ -66,3 +67,19 @@ def test_asked_again_by_a_few_is_no_confusion() -> None:
     assert [each.what for each in confusions(unheard, 10)] == [
         "'torque carrier bolts' at 10 dB was not understood from 2 of 3 voices"
     ]
+
+
+def test_words_that_drown_every_name_are_told_once() -> None:
+    """Where most names are lost in the same words, these are told, and no author is sent to rename them all."""
+    name, _ = names(parse_procedure(TEXT, name="bench.yaml"))
+    many = [replace(name, words=words) for words in ("carrier bolts", "lid bolts", "rod bolts")]
+    rows = [
+        HeardName(each, f"torque {each.words}", str(n), "", right=each is many[2])
+        for each in many
+        for n in range(2)
+    ]
+    [found] = confusions(rows, 10)
+    assert found.what == (
+        "'torque ...' at 10 dB was not understood from most voices with carrier bolts, lid bolts: "
+        "it is rather the words around the names than the names"
+    )

@@ -6,7 +6,7 @@ from assistant.errors import TorqueError
 from assistant.torque.adapter import CAUTIONS, setting_for, target_of
 from assistant.torque.units import Quantity, read_quantity
 
-unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+unhurried = settings(suppress_health_check=[HealthCheck.too_slow])
 lengths = st.decimals(min_value=200, max_value=900, places=1).map(lambda mm: Quantity(value=mm, unit="mm"))
 adapters = st.decimals(min_value=5, max_value=150, places=1).map(lambda mm: Quantity(value=mm, unit="mm"))
 angles = st.integers(min_value=-720, max_value=720).map(lambda deg: read_quantity(f"{deg} deg"))

@@ -11,7 +11,7 @@ from assistant.torque.draw import draw
 from assistant.torque.group import FastenerGroup
 from assistant.torque.ledger import PositionRecord, Standing
 
-unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+unhurried = settings(suppress_health_check=[HealthCheck.too_slow])
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -33,6 +33,16 @@ def test_every_position_has_its_number_and_word() -> None:
     """Numbers and states can be read without any shade."""
     sheet = _drawn({2: PositionRecord(standing=Standing.SNUG)}, name="cover", layout={"circle": 4})
     assert [_words(_position(sheet, n)) for n in (1, 2)] == [["1", "empty"], ["2", "snug"]]
+
+
+def test_a_plan_says_nothing_of_how_far_it_is() -> None:
+    """Where no job is open, a position has its number and what is planned there, and no state at all."""
+    group = FastenerGroup.model_validate(
+        {"name": "cover", "count": 2, "lengths": {1: "80 mm"}, "centring": [2], "stages": []}
+    )
+    sheet = ET.fromstring(draw(group))  # noqa: S314 (our own text)
+    assert [_words(_position(sheet, n)) for n in (1, 2)] == [["1", "80 mm"], ["2", "centring tool"]]
+    assert "empty" not in draw(group)
 
 
 @pytest.mark.parametrize("standing", list(Standing))

@@ -18,7 +18,7 @@ from assistant.torque.ledger import (
 )
 from assistant.torque.plan import Act, expand, in_order
 
-unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+unhurried = settings(suppress_health_check=[HealthCheck.too_slow])
 EMPTY = PositionRecord()
 STAGES: list[Any] = ["hand", "snug", {"share": "50 %"}, {"torque": "60 N.m"}, {"angle": "90 deg"}, "check"]
 

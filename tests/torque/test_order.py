@@ -22,7 +22,7 @@ from assistant.torque.order import (
     two_rows,
 )
 
-unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+unhurried = settings(suppress_health_check=[HealthCheck.too_slow])
 coordinates = st.integers(min_value=-500, max_value=500).map(float)
 point_sets = st.lists(st.tuples(coordinates, coordinates), min_size=1, max_size=30, unique=True)
 grids = st.tuples(st.integers(min_value=1, max_value=6), st.integers(min_value=1, max_value=12))

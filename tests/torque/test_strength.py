@@ -17,7 +17,7 @@ from assistant.torque.strength import (
 from assistant.torque.threads import proof_load_kn, read_thread
 from assistant.torque.units import Quantity, read_quantity
 
-unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+unhurried = settings(suppress_health_check=[HealthCheck.too_slow])
 
 JUDGED = [
     ("1/4-20", "SAE 5", "110 lbf.in", "plausible", None),

@@ -19,7 +19,7 @@ from assistant.torque.units import (
 )
 
 # A slow machine is no fault of the code.
-unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+unhurried = settings(suppress_health_check=[HealthCheck.too_slow])
 values = st.decimals(min_value=-100_000, max_value=100_000, places=4, allow_nan=False, allow_infinity=False)
 units = st.sampled_from(sorted(UNITS))
 torque_units = st.sampled_from([symbol for symbol, unit in UNITS.items() if unit.dimension == "torque"])

@@ -2,7 +2,7 @@
 
 import multiprocessing
 import sys
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta, timezone
 from multiprocessing.connection import Connection
 from pathlib import Path
 
@@ -15,7 +15,7 @@ from assistant.dialogue.phrasing import load_phrasebook
 from assistant.errors import AssistantError
 from assistant.hearing.recogniser import Recognised
 from assistant.hearing.sources import BLOCK
-from assistant.job.events import NoteEnded, NoteTranscribed, PictureTaken, Replied
+from assistant.job.events import JobOpened, NoteEnded, NoteTranscribed, PictureTaken, Replied
 from assistant.job.fold import replay
 from assistant.job.folder import JobFolder
 from assistant.procedure.load import parse_procedure
@@ -88,6 +88,18 @@ def feed(conductor: Conductor, seconds: float, level: float = 0.25) -> None:
     """Let the conductor hear steady sound for a while."""
     for block in blocks(seconds, level):
         conductor.sound(block)
+
+
+def test_job_knows_the_clock_it_began_by(tmp_path: Path) -> None:
+    """How far the clock on the wall is from UTC goes into the journal, which itself keeps UTC."""
+    with JobFolder.create(tmp_path, "zone", TEXT) as folder:
+        here = timezone(timedelta(hours=-3, minutes=-30))
+        clock = MovedClock(START.astimezone(here))
+        route = route_through(parse_procedure(TEXT, name="test"))
+        Conductor(route, folder, mouth=NoMouth(), book=load_phrasebook(), clock=clock).begin()
+        opened = next(folder.journal.entries())
+    assert isinstance(opened.event, JobOpened)
+    assert (opened.event.utc_offset_min, opened.at.utcoffset()) == (-210, timedelta())
 
 
 def test_a_note_has_the_half_second_before_it_and_ends_before_its_end_words(tmp_path: Path) -> None:

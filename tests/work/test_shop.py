@@ -33,7 +33,7 @@ MISTAKES = [
     ("uses: 120", "uses: many", "line 10", "whole number"),
     ("kind: beam", "kind: bent", "line 11", "'click', 'beam', 'dial' or 'electronic'"),
     ("name: large", "name: inch pound", "line 1", "name them apart"),
-    ("{name", "[name", "line 11", "check indentation"),
+    ("{name", "[name", "line 11, column 5", "a comma between two"),
 ]
 
 MARCH, JUNE, JULY = (dt.date(2026, month, 1) for month in (3, 6, 7))
@@ -87,7 +87,7 @@ def test_named_file_that_is_missing_is_refused(folders: Path) -> None:
 def test_file_that_is_not_text_is_refused(folders: Path) -> None:
     """A file of bytes is not taken for a list of tools."""
     path = folders / "noise.yaml"
-    path.write_bytes(b"\xff\xfe\x00\x81")
+    path.write_bytes(b"\x00\x81\xff\xfe")
     with pytest.raises(AssistantError, match="not a text file"):
         load_shop(path)
 

@@ -181,7 +181,7 @@ class Reading(Doubting):
 def test_a_folder_of_recordings_makes_a_voice_known(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Each recording is called by what is read in it; what was heard otherwise does not count."""
     engine, shown = Reading(), list[str]()
-    monkeypatch.setattr(reading_room, "open_engine", lambda *_name, **_model: engine)
+    monkeypatch.setattr(reading_room, "open_recogniser", lambda *_name, **_model: Recogniser(engine))
     monkeypatch.setattr(reading_room, "FileSource", engine.opened)
     recordings = tmp_path / "recordings"
     recordings.mkdir()

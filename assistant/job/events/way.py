@@ -1,12 +1,16 @@
 """The way through the job: its beginning and end, its steps, gates and departures."""
 
-from typing import Literal
+from typing import Annotated, Literal
+
+from pydantic import Field
 
 from assistant.job.events.base import JobEvent
 
+_DAY_MIN = 24 * 60
+
 
 class JobOpened(JobEvent):
-    """The job begins, on the procedure as it then was."""
+    """The job begins, on the procedure as it then was, by a clock that is so many minutes ahead of UTC."""
 
     kind: Literal["job-opened"] = "job-opened"
     job: str
@@ -16,6 +20,7 @@ class JobOpened(JobEvent):
     route: str = ""
     machine: str = ""
     who: str = ""
+    utc_offset_min: Annotated[int, Field(gt=-_DAY_MIN, lt=_DAY_MIN)] = 0
 
 
 class JobTakenUp(JobEvent):

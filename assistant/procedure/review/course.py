@@ -11,6 +11,7 @@ from assistant.procedure.model import Step
 from assistant.procedure.review.ways import Looked
 from assistant.procedure.route import route_through
 
+_WAIT: Final = "write it as wait: {least: 10 min, test: ...}"
 _WAITS: Final = re.compile(
     r"\b(?:wait|let|leave|allow|cure|soak|dry|settle)\b.*(?:[ -](?:seconds|minutes|min|hours|days)\b|"
     r"\b(?:an?|one|half an) (?:minute|hour|night|day)\b|\bovernight\b)",
@@ -114,11 +115,11 @@ def waits_without_end(looked: Looked) -> Iterator[Finding]:
                 what=f"the wait {step.step} has no end test",
                 do="write what must be true at its end, such as: Do both rods turn freely?",
             )
-        elif step.action == "do" and _WAITS.search(step.say):
+        elif step.wait is None and _WAITS.search(step.say):
             yield Finding(
                 path=("steps", place, "say"),
                 what=f"step {step.step} says to wait, but nothing keeps the time or tests its end",
-                do="write it as wait: {least: 10 min, test: ...}",
+                do=_WAIT if step.action == "do" else f"{_WAIT} in a step of its own",
             )
 
 

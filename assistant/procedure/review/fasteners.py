@@ -3,10 +3,13 @@
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from assistant.procedure.finding import Finding
+from assistant.procedure.finding import Finding, Path
 from assistant.procedure.review.ways import Looked, Way
 from assistant.torque.group import FastenerGroup
 from assistant.torque.plan import expand
+from assistant.torque.spellings import INCH_UNITS
+from assistant.torque.threads import is_listed
+from assistant.torque.units import Quantity
 from assistant.torque.values import doubted_values
 
 _BY_FEEL = ("hand", "snug")
@@ -97,12 +100,46 @@ def not_judged(looked: Looked) -> Iterator[Finding]:
         lacking = [
             key for key, told in (("thread", group.thread), ("class", group.property_class)) if not told
         ]
-        if lacking and any(stage.reaches == "torque" for stage in group.stages):
+        if not any(stage.reaches == "torque" for stage in group.stages):
+            continue
+        if group.thread and not is_listed(group.thread):
+            yield Finding(
+                path=("groups", name, "thread"),
+                what=f"the torques of {name} are not judged: {group.thread!r} is no listed thread",
+                do="write it as M10, M10x1.25 or 1/4-20, or look at each value twice",
+            )
+        elif lacking:
             yield Finding(
                 path=("groups", name),
                 what=f"the torques of {name} are not judged: {' and '.join(lacking)} not told",
                 do=f"add {' and '.join(f'{key}:' for key in lacking)} to the group",
             )
+
+
+def unlike_units(looked: Looked) -> Iterator[Finding]:
+    """Find groups and limits that have both inch and metric units: no manual writes one value in each."""
+    for name, group in looked.procedure.groups.items():
+        torques = [
+            (number, stage.end) for number, stage in enumerate(group.stages) if stage.reaches == "torque"
+        ]
+        yield from _unlike(name, ("groups", name, "stages"), [each for each in torques if each[1]])
+    for place, step in enumerate(looked.procedure.steps):
+        if step.value:
+            key = "measure" if step.measure else "work_out"
+            limits = ((end, getattr(step.value, end)) for end in ("least", "most"))
+            given = [(end, limit) for end, limit in limits if isinstance(limit, Quantity)]
+            yield from _unlike(step.value.what, ("steps", place, key), given)
+
+
+def _unlike(what: str, path: Path, given: Sequence[tuple[str | int, Quantity | None]]) -> Iterator[Finding]:
+    for (_, first), (key, second) in pairwise(given):
+        if first and second and (first.unit in INCH_UNITS) != (second.unit in INCH_UNITS):
+            yield Finding(
+                path=(*path, key),
+                what=f"{what}: {first} and {second} stand beside each other, one metric and one in inch units",
+                do="write both in the unit of the manual",
+            )
+            return
 
 
 def _tightenings(looked: Looked, way: Way, name: str) -> Iterator[tuple[int, tuple[int, ...]]]:

@@ -14,7 +14,7 @@ from assistant.procedure.model import Procedure
 from assistant.procedure.review import course, fasteners, hazards, things
 from assistant.procedure.review.blocks import idle_subs, unfilled
 from assistant.procedure.review.ways import Looked, looked_at
-from assistant.procedure.yaml_text import line_of
+from assistant.procedure.yaml_text import position_of
 
 Level = Literal["error", "finding", "advice"]
 """An error cannot be loaded; a finding loads and is wrong or dangerous; advice may be meant so."""
@@ -23,6 +23,7 @@ Finder = Callable[[Looked], Iterable[Finding]]
 
 FINDERS: Final[tuple[tuple[Finder, Level], ...]] = (
     (fasteners.doubted, "finding"),
+    (fasteners.unlike_units, "finding"),
     (fasteners.unused, "finding"),
     (fasteners.unfinished, "finding"),
     (fasteners.out_of_turn, "finding"),
@@ -55,6 +56,7 @@ class Row:
 
     file: str
     line: int
+    column: int
     step: str
     level: Level
     what: str
@@ -62,7 +64,8 @@ class Row:
 
     def __str__(self) -> str:
         step = f"{self.step}: " if self.step and self.step not in self.what else ""
-        return f"{self.file}:{self.line}: {self.level}: {step}{self.what}{f'; {self.do}' if self.do else ''}"
+        place = f"{self.file}:{self.line}:{self.column}"
+        return f"{place}: {self.level}: {step}{self.what}{f'; {self.do}' if self.do else ''}"
 
 
 def review(
@@ -94,12 +97,12 @@ def _rows(data: Any, name: str, found: Iterable[tuple[Finding, Level]]) -> tuple
 
 def _in_order(rows: Iterable[Row]) -> tuple[Row, ...]:
     """Give the rows in the order of the file, each once."""
-    return tuple(sorted(dict.fromkeys(rows), key=lambda row: row.line))
+    return tuple(sorted(dict.fromkeys(rows), key=lambda row: (row.line, row.column)))
 
 
 def _row(data: Any, name: str, found: Finding, level: Level) -> Row:
-    line, step = line_of(data, found.path), "".join(_step_in(data, found.path))
-    return Row(file=name, line=line, step=step, level=level, what=found.what, do=found.do)
+    (line, column), step = position_of(data, found.path), "".join(_step_in(data, found.path))
+    return Row(file=name, line=line, column=column, step=step, level=level, what=found.what, do=found.do)
 
 
 def _step_in(data: Any, path: tuple[str | int, ...]) -> Iterator[str]:
@@ -109,7 +112,6 @@ def _step_in(data: Any, path: tuple[str | int, ...]) -> Iterator[str]:
 
 
 def _of_error(error: AssistantError, name: str) -> Row:
-    line = re.search(r"line (\d+)$", error.where)
-    return Row(
-        file=name, line=int(line[1]) if line else 1, step="", level="error", what=error.what, do=error.do
-    )
+    at = re.search(r"line (\d+)(?:, column (\d+))?$", error.where)
+    line, column = (int(at[1]), int(at[2] or 1)) if at else (1, 1)
+    return Row(file=name, line=line, column=column, step="", level="error", what=error.what, do=error.do)

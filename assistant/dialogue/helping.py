@@ -1,0 +1,46 @@
+"""What can be said here: on "help", and to whoever was not understood; where one of a few answers is wanted, these."""
+
+from typing import Final
+
+from assistant.dialogue.intents import Intent
+from assistant.dialogue.modes import mode_of
+from assistant.dialogue.turn import Turn
+
+PATIENCE: Final = 2
+"""After so many misses in a row it says what it can take; after that it only sounds the tone."""
+
+
+def say_help(turn: Turn) -> None:
+    """Say what can be said now, the shortest first."""
+    mode = mode_of(turn.route, turn.state)
+    answers = {"told": _told, "person": _people}.get(mode)
+    turn.say(f"help.{mode}", answers=answers(turn) if answers else ())
+
+
+def _people(turn: Turn) -> tuple[str, ...]:
+    return tuple(turn.route.procedure.people)
+
+
+def _told(turn: Turn) -> tuple[str, ...]:
+    """Give the answers that the pending question about a part can take."""
+    about = turn.state.question.about if turn.state.question else {}
+    return tuple(turn.route.procedure.parts[about["thing"]].questions[about["field"]].answers)
+
+
+def on_help(turn: Turn, _intent: Intent) -> None:
+    """Say what can be said here."""
+    say_help(turn)
+    turn.passing = True
+
+
+def on_not_understood(turn: Turn, _intent: Intent) -> None:
+    """Ask again, shortly; the second time say what can be said here; then only sound the tone."""
+    turn.tone("not understood")
+    turn.passing = True
+    if turn.state.misses < PATIENCE:
+        turn.say("again")
+    elif turn.state.misses == PATIENCE:
+        say_help(turn)
+
+
+HANDLERS = {"help": on_help, "not-understood": on_not_understood}
