@@ -4,6 +4,7 @@ from typing import get_args
 
 import pytest
 
+from assistant.dialogue.naming import SETTLED_BY_WORD
 from assistant.dialogue.phrasing import Phrasebook, load_phrasebook
 from assistant.dialogue.reply import Line, PlayNote, Reply
 from assistant.errors import DialogueError
@@ -100,6 +101,7 @@ def _keys_in_code() -> set[str]:
     made |= {
         f"open.{kind}" for kind in re.findall(r'kind="(\w+)"', (ROOM.parent / "job/closeout.py").read_text())
     }
+    made |= {f"settle.{kind}" for kind in SETTLED_BY_WORD}
     made |= {f"worked{size}{how}" for size in ("", ".size") for how in ("", "-not", "-doubt")}
     return plain | made
 

@@ -56,7 +56,7 @@ def test_a_finding_in_a_repeat_is_told_once_for_each_step_at_its_line() -> None:
     """Both steps of a repeat are named, at the one line where they are written."""
     block = (
         "  - repeat: side\n    each: [left, right]\n    steps:\n"
-        '      - {step: wash, say: "Wash the {side} face with solvent.", rests_on: []}\n'
+        '      - {step: wash, say: "Wash the {side} face with solvent."}\n'
     )
     rows = review(SOUND.replace(LAST, f"{block}{LAST}"), "x.yaml")
     assert [row.step for row in rows] == ["wash-left", "wash-right"]
@@ -65,9 +65,7 @@ def test_a_finding_in_a_repeat_is_told_once_for_each_step_at_its_line() -> None:
 
 def test_more_decisions_than_can_be_followed_raise_no_false_alarm() -> None:
     """With fifteen decisions not every way is looked at, and no step is said never to come up for that."""
-    asked = "".join(
-        f"  - {{step: d{n}, say: Look., rests_on: [], decide: {{name: q{n}, ask: So?}}}}\n" for n in range(15)
-    )
+    asked = "".join(f"  - {{step: d{n}, say: Look., decide: {{name: q{n}, ask: So?}}}}\n" for n in range(15))
     hung = "".join(f"  - {{step: s{n}, say: Do it., when: [q{n}, not q{(n + 1) % 15}]}}\n" for n in range(15))
     assert _told(SOUND.replace(LAST, f"{asked}{hung}{LAST}")) == []
 
