@@ -154,8 +154,6 @@ def back_to_work(turn: Turn) -> None:
         return
     if item.positions:
         turn.say("open.settle", position=item.positions[0])
-    elif item.kind == "measurement" and wanted.measure:
-        turn.say("measure.say-value")
     elif (line := settle_line(item)) and (
         item.kind != "kit" or wanted.action == "do"
     ):  # else it is not heard
