@@ -4,13 +4,17 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import Final
 
-from assistant.dialogue import going, skipping
+from assistant.dialogue import going, noting, skipping
 from assistant.dialogue.intents import Intent
+from assistant.dialogue.numbers import words_for
 from assistant.dialogue.questions import DEPARTURES, QUESTIONS, not_yet
-from assistant.dialogue.turn import Turn
+from assistant.dialogue.turn import Handler, Turn
 
 AFTER_WHAT_COMES_FIRST: Final = frozenset({"check", "decide", "wait-test", "suspect"})
 """Questions whose answer counts only where everything that the step rests on was dealt with."""
+
+SPOKEN: Final = "other reason"
+"""The reason that is said in one's own words: a note, which begins at once."""
 
 
 def on_answer(turn: Turn, intent: Intent) -> None:
@@ -34,12 +38,32 @@ def on_reason(turn: Turn, intent: Intent) -> None:
         turn.say("answer.to-nothing")
         return
     reason = intent.slots["reason"]
+    if reason == SPOKEN:
+        noting.begin(turn, "reason", {})
+        return
     turn.close_question(reason)
     with _what_was_to_follow(turn, question.about):
         if question.name in DEPARTURES and skipping.is_anothers(turn, reason):
             turn.ask("who", {**question.about, "for": question.name, "reason": reason})
         else:
             QUESTIONS[question.name].reason(turn, question.about, reason)
+
+
+def on_note_end(turn: Turn, intent: Intent) -> None:
+    """End the note that is being recorded; one that gives a reason answers the question that it was asked for."""
+    _after_note(turn, intent, noting.on_note_end)
+
+
+def on_note_over(turn: Turn, intent: Intent) -> None:
+    """Do the same where silence ended the note."""
+    _after_note(turn, intent, noting.on_note_over)
+
+
+def _after_note(turn: Turn, intent: Intent, end: Handler) -> None:
+    note = turn.state.open_note
+    end(turn, intent)
+    if note is not None and note.matter == "reason" and turn.state.question is not None:
+        on_reason(turn, Intent(name="reason", slots={"reason": f"as said in note {words_for(note.number)}"}))
 
 
 @contextmanager
@@ -73,4 +97,6 @@ HANDLERS = {
     "no": on_answer,
     "reason": on_reason,
     "cancel": on_cancel,
+    "note-end": on_note_end,
+    "note-over": on_note_over,
 }

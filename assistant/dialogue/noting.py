@@ -19,7 +19,7 @@ MATTERS: Final[Mapping[str, Matter]] = {
     "ask the owner": "ask the owner",
     "for next time": "for next time",
 }
-"""What a note is for, by the words that begin it."""
+"""What a note is for, by the words that begin it; one that gives a reason begins with an answer (`answering`)."""
 
 
 def on_note(turn: Turn, intent: Intent) -> None:
@@ -27,8 +27,12 @@ def on_note(turn: Turn, intent: Intent) -> None:
     ties = _ties(turn, intent)
     if ties is None or turn.state.open_note is not None:
         return
+    begin(turn, MATTERS[intent.slots.get("matter", "")], ties)
+
+
+def begin(turn: Turn, matter: Matter, ties: Ties) -> None:
+    """Begin a note at this step."""
     number = len(turn.state.notes) + 1
-    matter = MATTERS[intent.slots.get("matter", "")]
     named = {"note": number, "file": f"note-{number:04d}.flac", "step": turn.step.step, "matter": matter}
     turn.record(NoteBegun.model_validate({**named, **ties}))
     turn.tone("recorded")
@@ -115,8 +119,6 @@ def on_picture(turn: Turn, _intent: Intent) -> None:
 
 HANDLERS = {
     "note": on_note,
-    "note-end": on_note_end,
-    "note-over": on_note_over,
     "picture": on_picture,
     "picture-taken": on_picture_taken,
     "picture-failed": on_picture_failed,

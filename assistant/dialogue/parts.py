@@ -4,13 +4,13 @@ from collections.abc import Mapping
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.names import machine_parts, name_in
+from assistant.dialogue.noting import begin
 from assistant.dialogue.reply import Line, PlayNote, Slot
 from assistant.dialogue.steps import go_on
 from assistant.dialogue.supplies import laid_line, place_words, untold
 from assistant.dialogue.turn import Turn
 from assistant.job.events import (
     LabelGiven,
-    NoteBegun,
     PartPlaced,
     PartRemoved,
     PartReturned,
@@ -148,12 +148,8 @@ def on_label(turn: Turn, intent: Intent) -> None:
     if label in turn.state.labels:
         turn.say("label.taken", what=label)
         return
-    number = len(turn.state.notes) + 1
-    step = turn.step.step
-    turn.record(LabelGiven(label=label, step=step, note=number))
-    turn.record(NoteBegun(note=number, file=f"note-{number:04d}.flac", step=step, label=label))
-    turn.tone("recorded")
-    turn.effect("begin-note")
+    turn.record(LabelGiven(label=label, step=turn.step.step, note=len(turn.state.notes) + 1))
+    begin(turn, "note", {"label": label})
 
 
 def on_what_is(turn: Turn, intent: Intent) -> None:

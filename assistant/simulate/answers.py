@@ -21,7 +21,7 @@ from assistant.torque.ledger import is_open as is_position_open
 
 Rule = Callable[[Scene, Dice], Move]
 
-_REASON: Final = "other reason"
+_REASON: Final = "not needed"
 _NOT_YET: Final = 0.15
 """How often a check or a test is answered with no the first time."""
 

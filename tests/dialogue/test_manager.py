@@ -137,3 +137,15 @@ def test_nothing_is_done_at_a_step_before_its_severe_caution_is_answered(intent:
     outcome = handle(ROUTE, state, [Intent(name=intent, slots=slots)], START)
     assert "Caution" in BOOK.sentences(outcome.reply)
     assert not outcome.state.done
+
+
+@pytest.mark.parametrize("ends", [Intent(name="note-end"), Intent(name="note-over", slots={"seconds": "9"})])
+def test_a_spoken_reason_answers_when_its_note_is_over(ends: Intent) -> None:
+    """End words and silence alike give the note as the reason; until then the question waits."""
+    skip = [[Intent(name="yes")], [Intent(name="yes")], [Intent(name="skip")]]
+    spoken = [Intent(name="reason", slots={"reason": "other reason"})]
+    waiting, _ = work([*skip, spoken])
+    assert waiting.question is not None
+    assert (mode_of(ROUTE, waiting), waiting.question.name) == ("note", "skip-reason")
+    done, _ = work([*skip, spoken, [ends], [Intent(name="yes")]])
+    assert done.skipped == {ROUTE.steps[0].step: "as said in note one"}

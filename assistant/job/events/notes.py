@@ -4,8 +4,8 @@ from typing import Literal
 
 from assistant.job.events.base import JobEvent
 
-Matter = Literal["note", "fault found", "ask the owner", "for next time"]
-"""What a spoken note is for; whoever reads the record looks for the last three first."""
+Matter = Literal["note", "fault found", "ask the owner", "for next time", "reason"]
+"""What a spoken note is for; one for a reason says why something was done otherwise than the book says."""
 
 Ending = Literal["words", "silence", "cut off"]
 """What ended a note: the words for it, a long silence, or the end of the program."""
