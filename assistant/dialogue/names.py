@@ -75,7 +75,35 @@ def _spelled(name: str) -> str:
 
 
 def things(route: Route) -> Sequence[str]:
-    """Name what a note can be about: the groups, parts and tools of the route."""
+    """Name what a note can be about: the groups, parts and tools of the route, and its parts of one kind together."""
     groups = {route.procedure.groups[step.tighten.group].spoken for step in route.steps if step.tighten}
     moved = {name for step in route.steps for name in (*step.use, *step.put_in, *step.take_out)}
-    return sorted(groups | moved | set(machine_parts(route)))
+    return sorted(groups | moved | set(machine_parts(route)) | set(together(route)))
+
+
+def together(route: Route) -> Mapping[str, Sequence[str]]:
+    """Name the parts of one kind that a step moves, by the name for all of them: "push rods"."""
+    moved = (names for step in route.steps for names in (step.use, step.take_off, step.put_back))
+    kinds = ((kind_of(names), names) for names in moved if len(set(names)) > 1)
+    return {f"{kind}s": names for kind, names in kinds if kind}
+
+
+def kind_of(names: Sequence[str]) -> str:
+    """Give what the names of several parts call all of them, apart from which and where; nothing where they differ."""
+    phrases = [_without_place(name.split()) for name in names]
+    shared = min(phrases, key=len) if phrases else []
+    while shared and any(words[-len(shared) :] != shared for words in phrases):
+        shared = shared[1:]
+    return " ".join(shared)
+
+
+def _without_place(words: list[str]) -> list[str]:
+    """Leave out the numbers and places that a name ends in."""
+    while words and (words[-1] in _PLACES or words[-1].isdecimal()):
+        words = words[:-1]
+    return words
+
+
+_PLACES: Final = frozenset({"front", "rear", "left", "right", "upper", "lower", "inner", "outer"}) | {
+    words_for(number) for number in range(1, 100)
+}

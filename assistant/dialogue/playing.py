@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from assistant.dialogue.intents import Intent
+from assistant.dialogue.names import together
 from assistant.dialogue.noting import tie_of
 from assistant.dialogue.numbers import value_of
 from assistant.dialogue.reply import Line, PlayNote
@@ -50,8 +51,9 @@ def _is_about(turn: Turn, note: Note, thing: str) -> bool:
     if "group" in tie:
         at_it = step.tighten is not None and step.tighten.group == tie["group"] and not note.part
         return note.group == tie["group"] or (at_it and not note.group)
-    at_it = tie["part"] in {*step.use, *step.put_in, *step.take_out}
-    return note.part == tie["part"] or (at_it and not note.part and not note.group)
+    parts = {tie["part"], *together(turn.route).get(tie["part"], ())}
+    moved = {*step.use, *step.put_in, *step.take_out, *step.take_off, *step.put_back}
+    return note.part in parts or (bool(parts & moved) and not note.part and not note.group)
 
 
 def _yesterday(turn: Turn, notes: tuple[Note, ...]) -> tuple[Note, ...]:

@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from assistant.dialogue.names import kind_of
 from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.turn import Turn
 from assistant.job.closeout import NAMED_PARTS
@@ -32,12 +33,8 @@ def listed(names: Sequence[str]) -> tuple[Slot, ...]:
 
 def kinds(names: Sequence[str]) -> tuple[Slot, ...]:
     """Say many parts by the words that they share, "push rod times four"; few, or parts of several kinds, by name."""
-    shared = (
-        [word for word in names[0].split() if all(word in name.split() for name in names)] if names else []
-    )
-    if len(names) <= NAMED_PARTS or not shared:
-        return tuple(names)
-    return (counted(" ".join(shared), len(names)),)
+    kind = kind_of(names)
+    return (counted(kind, len(names)),) if kind and len(names) > NAMED_PARTS else tuple(names)
 
 
 def place_words(place: str) -> str:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Final
 
-from assistant.dialogue.names import names_of
+from assistant.dialogue.names import names_of, together
 from assistant.hearing.alike import TOO_ALIKE, distance
 from assistant.hearing.grammar import load_grammar, words_of
 from assistant.hearing.pronouncing import Pronunciation, dictionary, pronounced
@@ -46,12 +46,14 @@ class Name:
 
 
 def names(procedure: Procedure) -> tuple[Name, ...]:
-    """Give the names that must be said in a procedure, each once for every kind of place it can be said in."""
+    """Give the names that its author gave, each once for every kind of place it can be said in."""
     route = route_through(procedure)
+    made = together(route)
     return tuple(
         Name(kind, words, _path(route, kind, words), pronounced(words, procedure.pronounce))
         for kind in KINDS
         for words in dict.fromkeys(names_of(route).get(kind, ()))
+        if words not in made
     )
 
 
