@@ -11,7 +11,7 @@ from assistant.dialogue.numbers import value_of
 from assistant.dialogue.reply import Line
 from assistant.dialogue.steps import go_to, is_settled, prompt, what_comes_first
 from assistant.dialogue.turn import Turn
-from assistant.dialogue.waiting import say_time_left
+from assistant.dialogue.waiting import say_soonest
 from assistant.job.events import GroupLoosened, StepReached, StepReopened, SuspectCleared, WorkedBefore
 from assistant.job.way import is_any_open, is_ready, missing_before, next_step, resting_on, steps_of
 from assistant.procedure.model import Step
@@ -27,7 +27,7 @@ def on_next(turn: Turn, _intent: Intent) -> None:
         go_to(turn, step)
     elif is_any_open(turn.route, turn.state):
         turn.say("meanwhile.none")
-        say_time_left(turn)
+        say_soonest(turn)
     else:
         turn.say("steps.all-done")
 

@@ -95,15 +95,19 @@ def on_timer_left(turn: Turn, _intent: Intent) -> None:
     """Say how long each running timer still has."""
     if not running(turn):
         turn.say("timer.none")
-    say_time_left(turn)
+    _say_left(turn, running(turn))
 
 
-def say_time_left(turn: Turn) -> None:
-    """Say of each running timer how long it still has; of several, whose it is."""
-    timers = running(turn)
+def _say_left(turn: Turn, timers: tuple[tuple[str, Timer], ...]) -> None:
+    """Say how long timers still have; where several run, whose each is."""
+    key = "timer.left-of" if len(running(turn)) > 1 else "timer.left"
     for step, timer in timers:
-        key = "timer.left-of" if len(timers) > 1 else "timer.left"
         turn.say(key, left=left(turn, timer), number=turn.step_number(step))
+
+
+def say_soonest(turn: Turn) -> None:
+    """Say of the timer that ends first how long it still has."""
+    _say_left(turn, tuple(sorted(running(turn), key=lambda pair: pair[1].ends)[:1]))
 
 
 def on_tick(turn: Turn, _intent: Intent) -> None:
