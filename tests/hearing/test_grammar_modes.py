@@ -70,7 +70,7 @@ MEANINGS = {
     "how much longer": "time-left",
     "begin the pass again": "pass-again",
     "another wrench": "other-wrench",
-    "what is still open": "open",
+    "what is left": "open",
     "tool": "tool",
     "which tool": "tool",
     "torque": "torque",
