@@ -75,14 +75,15 @@ def has_other_wrench(turn: Turn, act: Act, name: str) -> bool:
     return True
 
 
-def say_wrench(turn: Turn, act: Act) -> None:
-    """Say which wrench of the shop suits an act, and what to mind about it and about an adapter."""
+def say_wrench(turn: Turn, act: Act, *, fittings: bool = True) -> None:
+    """Say which wrench of the shop suits an act, and what to mind about it; as a step begins, about `fittings` too."""
     value = torque_of(act)
     if value is None:
         return
     if not turn.route.shop.wrenches:
         if adapter := _adapter(turn):
             _say_adapter(turn, adapter)
+            _say_first_fitting(turn, adapter, wanted=fittings)
         return
     try:
         choice = _choice(turn, value)
@@ -96,8 +97,8 @@ def say_wrench(turn: Turn, act: Act) -> None:
     )
     for doubt in choice.doubts:
         turn.say(f"wrench.{doubt.kind}")
-    if (adapter := _adapter(turn)) and _is_untouched(turn):
-        _say_first_fitting(turn, adapter)
+    if adapter := _adapter(turn):
+        _say_first_fitting(turn, adapter, wanted=fittings)
     _say_calibration(turn, choice)
 
 
@@ -110,22 +111,12 @@ def _say_adapter(turn: Turn, adapter: Adapter) -> None:
         if folded == _RIGHT_ANGLE
         else f"adapter.{'lower' if folded < _RIGHT_ANGLE else 'higher'}"
     )
-    if _is_untouched(turn):
-        _say_first_fitting(turn, adapter)
 
 
-def _is_untouched(turn: Turn) -> bool:
-    """Tell whether nothing of this step was tightened yet."""
-    return turn.route.acts(turn.step) == acts_left(turn, turn.step)
-
-
-def _say_fittings(turn: Turn, adapter: Adapter) -> None:
-    for fitting in _costliest_first(adapter):
-        turn.say("adapter.caution", text=CAUTIONS[fitting])
-
-
-def _say_first_fitting(turn: Turn, adapter: Adapter) -> None:
+def _say_first_fitting(turn: Turn, adapter: Adapter, *, wanted: bool) -> None:
     """Say what to mind about the fitting that costs most; the others are told when the adapter is asked about."""
+    if not wanted or turn.route.acts(turn.step) != acts_left(turn, turn.step):
+        return
     fittings = _costliest_first(adapter)
     for fitting in fittings[:1]:
         turn.say("adapter.caution", text=CAUTIONS[fitting])
@@ -179,8 +170,9 @@ def on_adapter(turn: Turn, _intent: Intent) -> None:
     if adapter is None or found is None:
         turn.say("adapter.none" if adapter is None else "adapter.not-now")
         return
-    say_wrench(turn, found[0])
-    _say_fittings(turn, adapter)
+    say_wrench(turn, found[0], fittings=False)
+    for fitting in _costliest_first(adapter):
+        turn.say("adapter.caution", text=CAUTIONS[fitting])
 
 
 def on_in_unit(turn: Turn, intent: Intent) -> None:
