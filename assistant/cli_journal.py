@@ -66,13 +66,13 @@ def _import_table(file: Path, into: Path | None) -> None:
     """Show the groups of a torque table as YAML, or write them into a procedure, its comments and order kept."""
     from assistant.author.kept_yaml import dump, with_groups  # noqa: PLC0415
     from assistant.author.torque_table import groups_of  # noqa: PLC0415
-    from assistant.work.files import read_text, replace  # noqa: PLC0415
+    from assistant.work.files import change, read_text  # noqa: PLC0415
 
     groups = groups_of(read_text(file, "give a torque table as CSV"), str(file))
     if into is None:
         typer.echo(dump({"groups": groups}), nl=False)
         return
-    replace(into, with_groups(read_text(into, "give the procedure's YAML file"), groups, str(into)))
+    change(into, "give the procedure's YAML file", lambda text: with_groups(text, groups, str(into)))
     typer.echo(f"{into}: {', '.join(groups)}. Next: give each its step, and callout check {into}")
 
 

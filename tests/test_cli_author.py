@@ -86,6 +86,18 @@ def test_show_schema_and_guide_write_what_they_promise(tmp_path: Path) -> None:
     assert _run("guide")[1].startswith("# Writing a procedure in twenty minutes")
 
 
+def test_a_table_goes_into_a_file_that_keeps_its_line_ends(tmp_path: Path) -> None:
+    """A procedure written on a machine that ends lines with CR and LF is given back so, every line of it."""
+    file, table = tmp_path / "cover.yaml", tmp_path / "torques.csv"
+    _run("new", file, "--title", "Cover")
+    file.write_bytes(file.read_bytes().replace(b"\n", b"\r\n"))
+    table.write_text("fastener,count,value,unit\nlid screws,3,5,N.m\n")
+    assert _run("import", table, "--into", file)[0] == 0
+    written = file.read_bytes()
+    assert b"lid screws:\r\n" in written
+    assert written.count(b"\n") == written.count(b"\r\n")
+
+
 def test_check_tells_names_that_sound_alike(tmp_path: Path) -> None:
     """Two groups whose names are taken for each other are a finding, with a line of the file."""
     file = tmp_path / "alike.yaml"

@@ -2,7 +2,7 @@
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line
-from assistant.dialogue.steps import prompt
+from assistant.dialogue.steps import ask_to_begin, is_settled, prompt
 from assistant.dialogue.turn import Turn
 from assistant.job.events import RevisionAnswered
 from assistant.procedure.route import Newer
@@ -54,10 +54,13 @@ def on_revised(turn: Turn, _intent: Intent) -> None:
 
 
 def _go_on(turn: Turn) -> None:
-    if turn.state.at:
-        prompt(turn, turn.step)
+    """Say what the step wants now; of a job that nobody has begun, the cautions of the text that holds now."""
+    if not turn.state.at:
+        ask_to_begin(turn)
+    elif is_settled(turn, turn.step):
+        turn.say("step.already", number=turn.step_number(turn.step.step))
     else:
-        turn.ask("begin")
+        prompt(turn, turn.step)
 
 
 def _newer(turn: Turn) -> Newer:

@@ -144,6 +144,12 @@ def go_on(turn: Turn, step: Step) -> None:
         ask_lacking(turn, step)
 
 
+def ask_to_begin(turn: Turn) -> None:
+    """Say what has to be safe first, and ask whether it is seen to."""
+    turn.say("cautions", text=tuple(turn.route.procedure.cautions))
+    turn.ask("begin")
+
+
 def on_back(turn: Turn, _intent: Intent) -> None:
     """Read the step before, without changing anything that was done."""
     if step := turn.route.before(turn.step.step):

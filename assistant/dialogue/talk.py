@@ -9,12 +9,13 @@ from assistant.dialogue.questions import QUESTIONS
 from assistant.dialogue.recorded import event_line
 from assistant.dialogue.reply import Slot
 from assistant.dialogue.revising import offer
-from assistant.dialogue.steps import is_settled, prompt
+from assistant.dialogue.steps import ask_to_begin, is_settled, prompt
 from assistant.dialogue.turn import Turn
 from assistant.dialogue.valued import value_line
 from assistant.job.events import HelperCalled, JobTakenUp, Paused, Resumed, Undone, VoiceSet
 from assistant.job.values import kept
 from assistant.job.way import steps_of
+from assistant.procedure.model import Step
 
 QUIETEST, LOUDEST, LOUDNESS_STEP = 0.25, 2.0, 1.25
 SLOWEST, FASTEST, PACE_STEP = 0.6, 1.6, 1.15
@@ -31,8 +32,7 @@ def on_opened(turn: Turn, _intent: Intent) -> None:
     if doubted := turn.route.doubted:
         turn.say("opened.values", count=len(doubted))
     turn.say("opened.cautions")
-    turn.say("cautions", text=tuple(procedure.cautions))
-    turn.ask("begin")
+    ask_to_begin(turn)
 
 
 def on_returned(turn: Turn, intent: Intent) -> None:
@@ -45,8 +45,9 @@ def on_returned(turn: Turn, intent: Intent) -> None:
         turn.record(Resumed())
     _say_where_things_stand(turn, "returned")
     pending = turn.state.question
-    if pending is None or QUESTIONS[pending.name].standing:
-        offer(turn)
+    may_offer = pending is None or QUESTIONS[pending.name].standing
+    if not (may_offer and offer(turn)):
+        _ask_again_to_begin(turn)
 
 
 def on_pause(turn: Turn, _intent: Intent) -> None:
@@ -60,6 +61,7 @@ def on_resume(turn: Turn, _intent: Intent) -> None:
     if turn.state.paused:
         turn.record(Resumed())
         _say_where_things_stand(turn, "resumed")
+        _ask_again_to_begin(turn)
     else:
         turn.say("resume.not-paused")
 
@@ -67,7 +69,18 @@ def on_resume(turn: Turn, _intent: Intent) -> None:
 def _say_where_things_stand(turn: Turn, key: str) -> None:
     mine = steps_of(turn.route, turn.state)
     turn.say(key, done=sum(step.step in turn.state.done for step in mine), total=len(mine))
-    step = turn.step
+    if turn.state.at:
+        _say_place(turn, turn.step)
+
+
+def _ask_again_to_begin(turn: Turn) -> None:
+    """Of a job that nobody has begun, say the cautions again: a day later nobody knows what "all that" was."""
+    question = turn.state.question
+    if question is not None and question.name == "begin":
+        ask_to_begin(turn)
+
+
+def _say_place(turn: Turn, step: Step) -> None:
     named: dict[str, Slot] = {"number": turn.step_number(step.step), "text": step.say}
     if step.action == "tighten" and acts_left(turn, step):
         act = next_act(turn, step)[1]

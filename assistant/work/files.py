@@ -3,7 +3,7 @@
 import errno
 import os
 import uuid
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Final
@@ -23,6 +23,14 @@ def read_text(path: Path, do: str) -> str:
         except UnicodeDecodeError as error:
             what, save = not_utf8(error)
             raise AssistantError(what, where=str(path), do=save or do) from error
+
+
+def change(path: Path, do: str, edit: Callable[[str], str]) -> None:
+    """Write a file that somebody else wrote anew, as `edit` makes it, with the line ends that it had."""
+    text = read_text(path, do)
+    with path.open(encoding="utf-8", newline="") as lines:
+        end = "\r\n" if lines.readline().endswith("\r\n") else "\n"
+    replace(path, edit(text).replace("\n", end))
 
 
 def replace(path: Path, text: str) -> None:

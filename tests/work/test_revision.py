@@ -78,6 +78,29 @@ def test_a_no_keeps_the_old_text_and_is_not_asked_again(work: Work, tmp_path: Pa
     assert "newer revision of this procedure, three" in work(NEW.replace("revision: 2", "revision: 3"))
 
 
+def test_a_job_that_nobody_began_hears_the_cautions_again(work: Work) -> None:
+    """Taken up before the first yes, what "all that" is gets said again, in the words of the text that holds now."""
+    work(OLD)
+    assert "Back at the job: zero of three steps are done. Lock it. Say yes when all that" in work(OLD)
+    newer = NEW.replace("cautions: Lock it.", "cautions: Lock it twice.")
+    said = work(newer, "yes")
+    assert "are done. There is a newer revision" in said
+    assert "This job goes on with revision two. Lock it twice. Say yes when all that" in said
+
+
+def test_a_no_before_the_beginning_says_the_old_cautions(work: Work) -> None:
+    """Who keeps the old text is asked to see to what that one says."""
+    work(OLD)
+    said = work(NEW.replace("cautions: Lock it.", "cautions: Lock it twice."), "no")
+    assert "This job keeps revision one. Lock it. Say yes when all that" in said
+
+
+def test_a_step_that_is_done_is_called_by_its_number(work: Work) -> None:
+    """After the answer, "it is done already" would leave open what is."""
+    work(OLD, "yes", "done")
+    assert "This job keeps revision one. Step one is done already." in work(NEW, "no")
+
+
 def test_a_change_without_a_new_number_is_told_beside_the_job(
     work: Work, capsys: pytest.CaptureFixture[str]
 ) -> None:
