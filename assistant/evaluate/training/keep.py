@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from assistant.evaluate.training.train import HELD
+from assistant.evaluate.training.clips import HELD
 from assistant.hearing.weights import SHA256
 
 

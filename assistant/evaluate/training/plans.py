@@ -1,0 +1,179 @@
+"""What each window of the training holds, drawn at random.
+
+Of ten windows about six say what the list allows, two lack a word in the list (often with words that sound
+near in it), the others are talk, noise, words cut in half, two speakers at once, or have no list.
+"""
+
+import random
+from collections.abc import Iterator, Sequence
+from typing import Any, Final
+
+import torch
+from torch.utils.data import IterableDataset
+
+from assistant.evaluate.training import prompts
+from assistant.evaluate.training.clips import SHARES, Clips
+from assistant.evaluate.training.score import IGNORED
+from assistant.evaluate.training.sounds import RATE
+
+_WINDOWS: Final = ((4, 0.72), (6, 0.22), (8, 0.06))
+_KINDS: Final = (
+    ("listed", 0.66),
+    ("lacking", 0.16),
+    ("talk", 0.07),
+    ("bare", 0.055),
+    ("halved", 0.012),
+    ("two", 0.005),
+    ("unlisted", 0.038),
+)
+"""What a window holds, and its share: methods of Plans."""
+_TIGHT: Final = 0.2  # of the clips are cut very tightly, as some recordings are
+
+
+class Plans(IterableDataset):  # type: ignore[misc]
+    """Batches of plans without end: which clip, how, with which list, and what is to be written."""
+
+    def __init__(
+        self, clips: Clips, noises: Clips, words: prompts.Words, special: dict[str, int], size: int, seed: int
+    ) -> None:
+        self.words, self.special, self.size, self.seed = words, special, size, seed
+        self.noise_lengths = [len(sound) for sound in noises.sound]
+        # Generated and babble-like noises are many; a recorded machine is drawn more often than one of them.
+        self.noise_weights = [3.0 if line["source"] != "generated" else 1.0 for line in noises.lines]
+        self.lengths = [len(sound) for sound in clips.sound]
+        self.texts = [line["text"] for line in clips.lines]
+        self.groups: dict[str, list[int]] = {}
+        self.talk = []
+        for number, line in enumerate(clips.lines):
+            if line["part"] == "talk":
+                self.talk.append(number)
+            if line["text"] and all(word in words.tokens for word in line["text"].split()):
+                name = line["speaker"].split("-")[0]
+                self.groups.setdefault(name if name in SHARES else "real", []).append(number)
+
+    def __iter__(self) -> Iterator[dict[str, torch.Tensor]]:
+        worker = torch.utils.data.get_worker_info()
+        rng = random.Random(f"{self.seed} {worker.id if worker else 0}")
+        while True:
+            window_s = rng.choices([w for w, _ in _WINDOWS], [s for _, s in _WINDOWS])[0]
+            yield self._batch([self._one(window_s, rng) for _ in range(self.size)], window_s)
+
+    def _spoken(self, window_s: int, rng: random.Random) -> int:
+        names = [name for name in SHARES if self.groups.get(name)]
+        group = self.groups[rng.choices(names, [SHARES[name] for name in names])[0]]
+        for _ in range(50):
+            number = rng.choice(group)
+            if self.lengths[number] / RATE < window_s * 0.85:
+                return number
+        return min(group, key=self.lengths.__getitem__)
+
+    def _one(self, window_s: int, rng: random.Random) -> dict[str, Any]:
+        number = self._spoken(window_s, rng)
+        plan: dict[str, Any] = {
+            "clip": number,
+            "from": 0.0,
+            "take": self.lengths[number],
+            "prompt": [],
+            "target": (),
+            "loud": 1.0,
+            "snr": self._snr(rng),
+            "second": 0,
+            "second_gain": 0.0,
+            "speed": rng.uniform(0.88, 1.13),
+        }
+        if rng.random() < _TIGHT:
+            edge = round(rng.uniform(0, 0.025) * RATE)
+            plan |= {"from": float(edge), "take": plan["take"] - 2 * edge}
+        kind = rng.choices([kind for kind, _ in _KINDS], [share for _, share in _KINDS])[0]
+        plan |= getattr(self, f"_{kind}")(number, window_s, rng)
+        plan["target"] = [token for word in plan["target"] for token in self.words.tokens[word]]
+        return plan | self._placed(plan["take"], plan["speed"], window_s, rng) | self._noise(rng)
+
+    def _listed(self, number: int, _window_s: int, rng: random.Random) -> dict[str, Any]:
+        said = self.texts[number].split()
+        return {"prompt": prompts.positive(said, self.words, rng), "target": said}
+
+    def _lacking(self, number: int, _window_s: int, rng: random.Random) -> dict[str, Any]:
+        return {"prompt": prompts.negative(self.texts[number].split(), self.words, rng)}
+
+    def _talk(self, _number: int, window_s: int, rng: random.Random) -> dict[str, Any]:
+        number = rng.choice(self.talk)
+        said = self.texts[number].split()
+        take = min(self.lengths[number], round(rng.uniform(0.6, window_s) * RATE))
+        known = said and set(said) <= set(self.words.tokens)
+        prompt = prompts.negative(said, self.words, rng) if known else prompts.other(self.words, rng)
+        return {
+            "clip": number,
+            "take": take,
+            "from": rng.uniform(0, self.lengths[number] - take),
+            "prompt": prompt,
+        }
+
+    def _bare(self, _number: int, _window_s: int, rng: random.Random) -> dict[str, Any]:
+        return {"loud": 0.0, "prompt": prompts.other(self.words, rng)}
+
+    def _halved(self, number: int, window_s: int, rng: random.Random) -> dict[str, Any]:
+        if " " in self.texts[number]:
+            return self._listed(number, window_s, rng)
+        take = round(self.lengths[number] * rng.uniform(0.3, 0.5))
+        start = rng.choice((0.0, float(self.lengths[number] - take)))
+        return {
+            "take": take,
+            "from": start,
+            "prompt": prompts.positive([self.texts[number]], self.words, rng),
+        }
+
+    def _two(self, number: int, window_s: int, rng: random.Random) -> dict[str, Any]:
+        prompt = prompts.positive(self.texts[number].split(), self.words, rng)
+        return {"second": self._spoken(window_s, rng), "second_gain": rng.uniform(0.7, 1.4), "prompt": prompt}
+
+    def _unlisted(self, number: int, _window_s: int, _rng: random.Random) -> dict[str, Any]:
+        return {"target": self.texts[number].split()}
+
+    @staticmethod
+    def _snr(rng: random.Random) -> float:
+        return rng.uniform(-5, 22) if rng.random() < 0.8 else rng.uniform(22, 60)
+
+    @staticmethod
+    def _placed(take: int, speed: float, window_s: int, rng: random.Random) -> dict[str, Any]:
+        room = max(0, window_s * RATE - take / speed)
+        before = min(rng.uniform(0.02, 0.5) * RATE, room)
+        after = rng.uniform(0.02, 0.7) * RATE
+        if rng.random() < 0.2:
+            before, after = min(before, 0.02 * RATE), rng.uniform(0, 0.02) * RATE
+        is_cut = rng.random() < 0.65
+        begin = before if is_cut else rng.uniform(0, room)
+        return {"begin": begin, "before": before, "after": after, "cut": is_cut, "level": rng.uniform(-28, 0)}
+
+    def _noise(self, rng: random.Random) -> dict[str, Any]:
+        number = rng.choices(range(len(self.noise_lengths)), self.noise_weights)[0]
+        return {
+            "noise": number,
+            "noise_at": rng.uniform(0, self.noise_lengths[number]),
+            "noise_speed": rng.choice((1.0, rng.uniform(0.7, 1.4))),
+        }
+
+    def _batch(self, plans: list[dict[str, Any]], window_s: int) -> dict[str, torch.Tensor]:
+        kinds = {"clip": torch.int64, "second": torch.int64, "noise": torch.int64, "cut": torch.bool}
+        out = {
+            name: torch.tensor([plan[name] for plan in plans], dtype=kinds.get(name, torch.float64))
+            for name in plans[0]
+            if name not in {"prompt", "target"}
+        }
+        rows = [sequence(plan["prompt"], plan["target"], self.special) for plan in plans]
+        longest = max(len(tokens) for tokens, _ in rows)
+        tokens = torch.zeros(len(rows), longest, dtype=torch.int64)
+        wanted = torch.full((len(rows), longest), IGNORED)
+        for place, (row, after) in enumerate(rows):
+            tokens[place, : len(row)] = torch.tensor(row)
+            wanted[place, len(row) - len(after) : len(row)] = torch.tensor(after)
+        return out | {"tokens": tokens, "wanted": wanted, "window": torch.tensor(window_s)}
+
+
+def sequence(
+    prompt: Sequence[int], target: Sequence[int], special: dict[str, int]
+) -> tuple[list[int], list[int]]:
+    """Give the tokens that the decoder sees, and what must follow the last of them."""
+    start = [special[name] for name in ("startoftranscript", "en", "transcribe", "notimestamps")]
+    before = [special["startofprev"], *prompt] if prompt else []
+    return [*before, *start, *target], [*target, special["endoftext"]]
