@@ -116,6 +116,8 @@ def measure(run: "Run", given: Cases, *, snrs: Sequence[float | None], most: int
     device = run.args.device
     out = []
     for name, sound in given.sound.items():
+        if not sound:
+            continue
         shop = Shop(Bank.of(sound, device), Bank.of(given.noise, device), run.mels, device, 1)
         for snr in snrs if name not in {"talk", "noise", "not listed"} else (None,):
             scores = [
