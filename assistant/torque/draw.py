@@ -40,7 +40,7 @@ _TIP = (
 
 
 def draw(group: FastenerGroup, records: Mapping[int, PositionRecord] | None = None) -> str:
-    """Draw the group as an SVG document; a position without a record is empty.
+    """Draw the group as an SVG document; a position without a record is not touched.
 
     Without any records it is drawn as it is planned: there is no job yet, so nothing is said of how far it is.
     """
@@ -214,7 +214,7 @@ def _pie(record: PositionRecord, place: Point) -> str:
 
 
 _OUTLINES: dict[str, Callable[[float, float], str]] = {
-    "empty": lambda x, y: _ring(x, y, _RADIUS, "thin"),
+    "untouched": lambda x, y: _ring(x, y, _RADIUS, "thin"),
     "hand": lambda x, y: _ring(x, y, _RADIUS, ""),
     "snug": lambda x, y: _polygon(x, y, 6, turned=30),
     "stage": lambda x, y: _ring(x, y, _RADIUS, ""),

@@ -46,7 +46,7 @@ _HEALED_BY_DOING_AGAIN: tuple[Doubt, ...] = ("order", "threshold", *_WHY_AGAIN)
 class Standing(StrEnum):
     """How far a position has come."""
 
-    EMPTY = "empty"
+    UNTOUCHED = "not touched"
     HAND = "hand-tight"
     SNUG = "snug"
     STAGE = "at a stage"
@@ -64,7 +64,7 @@ class PositionRecord(BaseModel):
 
     model_config = ConfigDict(frozen=True)
 
-    standing: Standing = Standing.EMPTY
+    standing: Standing = Standing.UNTOUCHED
     stage: int = 0
     stages: int = 0
     value: Quantity | None = None
@@ -108,7 +108,7 @@ def after(record: PositionRecord, act: Act, *, in_order: bool) -> PositionRecord
 
 def marked(record: PositionRecord, standing: Standing, why: str) -> PositionRecord:
     """Give the record as somebody judged it: doubtful, damaged, or sound again, with the reason."""
-    if standing is Standing.EMPTY:
+    if standing is Standing.UNTOUCHED:
         return PositionRecord(why=why)
     held = "fastener" if record.holds == "nothing" else record.holds
     doubt: Doubt = "marked" if standing is Standing.DOUBTFUL else ""

@@ -32,7 +32,7 @@ def _words(element: ET.Element) -> list[str]:
 def test_every_position_has_its_number_and_word() -> None:
     """Numbers and states can be read without any shade."""
     sheet = _drawn({2: PositionRecord(standing=Standing.SNUG)}, name="cover", layout={"circle": 4})
-    assert [_words(_position(sheet, n)) for n in (1, 2)] == [["1", "empty"], ["2", "snug"]]
+    assert [_words(_position(sheet, n)) for n in (1, 2)] == [["1", "not touched"], ["2", "snug"]]
 
 
 def test_a_plan_says_nothing_of_how_far_it_is() -> None:
@@ -42,7 +42,7 @@ def test_a_plan_says_nothing_of_how_far_it_is() -> None:
     )
     sheet = ET.fromstring(draw(group))  # noqa: S314 (our own text)
     assert [_words(_position(sheet, n)) for n in (1, 2)] == [["1", "80 mm"], ["2", "centring tool"]]
-    assert "empty" not in draw(group)
+    assert "not touched" not in draw(group)
 
 
 @pytest.mark.parametrize("standing", list(Standing))
