@@ -59,6 +59,20 @@ def test_notes_are_played_with_their_introduction(jobs: Path, tmp_path: Path) ->
     assert lengths[1] == pytest.approx(lengths[0] + 0.5, abs=0.1)
 
 
+def test_lost_sound_is_told_when_it_is_asked_for(jobs: Path, tmp_path: Path) -> None:
+    """The others are played or copied, and the note whose sound is gone is named on stderr with exit code 1."""
+    sound = next(jobs.glob("*/sound"))
+    (sound / "note-0001.flac").unlink()
+    out = tmp_path / "played.wav"
+    played = callout(jobs, "notes", JOB, "--play", "--speak", str(out))
+    copied = callout(jobs, "notes", JOB, "--export", str(tmp_path / "copied"))
+    assert played.stderr == copied.stderr == "The sound of note 1 (note-0001.flac) is MISSING.\n"
+    assert played.exit_code == copied.exit_code == 1
+    assert "note-0002.flac" in copied.stdout
+    assert soundfile.info(out).duration > 2.0
+    assert callout(jobs, "notes", JOB, "2", "--play", "--speak", str(out)).exit_code == 0
+
+
 def test_notes_are_exported(jobs: Path, tmp_path: Path) -> None:
     """Sound and a table are copied into a folder."""
     out = tmp_path / "out"
