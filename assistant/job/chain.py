@@ -26,20 +26,12 @@ from assistant.job.events import EVENT, Entry, Event
 Body = dict[str, Any]
 
 
-def _marked_untouched(body: Body) -> Body:
-    """Give a position that nobody has worked on the word that the voice has for it; it was "empty" once."""
-    return {**body, "standing": "not touched"} if body["standing"] == "empty" else body
-
-
 def _left_untouched(body: Body) -> Body:
-    """Name what was left open by the same word, so that it is known again and not asked about once more."""
+    """Name open positions by the word they have now, so that they are known again and not asked about once more."""
     return {**body, "item": re.sub(r": empty\)$", ": not touched)", body["item"])}
 
 
-UPCASTERS: Final[dict[tuple[str, int], Callable[[Body], Body]]] = {
-    ("position-marked", 1): _marked_untouched,
-    ("open-accepted", 1): _left_untouched,
-}
+UPCASTERS: Final[dict[tuple[str, int], Callable[[Body], Body]]] = {("open-accepted", 1): _left_untouched}
 """What brings an old body up to date: (kind, version) to the function that makes the next version.
 
 The current version of a kind is the first one that has no function here. A new field with a

@@ -23,7 +23,7 @@ and what overrules the table:
 """
 
 from enum import StrEnum
-from typing import Literal, TypeAlias
+from typing import Literal, Self, TypeAlias
 
 from pydantic import BaseModel, ConfigDict
 
@@ -53,6 +53,11 @@ class Standing(StrEnum):
     FINAL = "final"
     DOUBTFUL = "doubtful"
     DAMAGED = "damaged"
+
+    @classmethod
+    def _missing_(cls, value: object) -> Self | None:
+        """Read the word that older journals and records have for a position that nobody has worked on."""
+        return cls.UNTOUCHED if value == "empty" else None
 
 
 class PositionRecord(BaseModel):
