@@ -4,14 +4,13 @@ from typing import Any
 from xml.etree import ElementTree as ET
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.torque.draw import draw
 from assistant.torque.group import FastenerGroup
 from assistant.torque.ledger import PositionRecord, Standing
 
-unhurried = settings(suppress_health_check=[HealthCheck.too_slow])
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -92,7 +91,6 @@ def test_names_are_escaped() -> None:
     assert _words(_drawn(count=1, name="a<b>&c"))[0] == "a<b>&c"
 
 
-@unhurried
 @given(
     points=st.lists(st.tuples(st.integers(0, 20), st.integers(0, 20)), min_size=1, max_size=12, unique=True)
 )

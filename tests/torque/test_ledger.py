@@ -1,7 +1,7 @@
 from typing import Any, get_args
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.torque.group import FastenerGroup
@@ -18,7 +18,6 @@ from assistant.torque.ledger import (
 )
 from assistant.torque.plan import Act, expand, in_order
 
-unhurried = settings(suppress_health_check=[HealthCheck.too_slow])
 UNTOUCHED = PositionRecord()
 STAGES: list[Any] = ["hand", "snug", {"share": "50 %"}, {"torque": "60 N.m"}, {"angle": "90 deg"}, "check"]
 
@@ -164,7 +163,6 @@ ACTS = _acts(STAGES)
 orders = st.lists(st.integers(min_value=0, max_value=len(ACTS) - 1), max_size=40)
 
 
-@unhurried
 @given(turns=orders)
 def test_final_means_that_the_last_stage_was_done(turns: list[int]) -> None:
     """However acts are shuffled, no position is final without its own final act."""
@@ -173,7 +171,6 @@ def test_final_means_that_the_last_stage_was_done(turns: list[int]) -> None:
     assert {position for position, record in records.items() if not is_open(record)} <= finished
 
 
-@unhurried
 @given(turns=orders, index=st.integers(min_value=0, max_value=len(ACTS) - 1))
 def test_final_stays_final(turns: list[int], index: int) -> None:
     """No tightening act makes a final position anything else."""
@@ -184,7 +181,6 @@ def test_final_stays_final(turns: list[int], index: int) -> None:
     assert record == final
 
 
-@unhurried
 @given(turns=orders)
 def test_a_stage_is_never_lost(turns: list[int]) -> None:
     """A position's stage never goes back as acts are done."""
@@ -195,7 +191,6 @@ def test_a_stage_is_never_lost(turns: list[int]) -> None:
     assert stages == sorted(stages)
 
 
-@unhurried
 @given(turns=orders)
 def test_records_round_trip_as_json(turns: list[int]) -> None:
     """A record is plain data."""
