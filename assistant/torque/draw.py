@@ -97,11 +97,7 @@ def _summary(held: Mapping[int, PositionRecord]) -> str:
 
 def _word(record: PositionRecord) -> str:
     """Give the word that stands at a position."""
-    if _kind(record) == "tool":
-        return "centring tool"
-    if record.standing is Standing.STAGE:
-        return f"stage {record.stage} of {record.stages}"
-    return str(record.standing)
+    return "centring tool" if _kind(record) == "tool" else record.words
 
 
 def _arrows(group: FastenerGroup, places: Mapping[int, Point]) -> list[str]:

@@ -77,6 +77,12 @@ class PositionRecord(BaseModel):
     why: str = ""
     doubt: Doubt = ""
 
+    @property
+    def words(self) -> str:
+        """How far the position has come, as it is written."""
+        reached = self.standing is Standing.STAGE
+        return f"stage {self.stage} of {self.stages}" if reached else str(self.standing)
+
 
 _TURNED: dict[Kind, Standing] = {
     "hand": Standing.HAND,
