@@ -220,7 +220,7 @@ def jobs(jobs_dir: JobsDir = None) -> None:
 
     table = _table("job", "procedure", "route", "begun", "last worked on", "steps done", "state")
     for each in summaries(jobs_folder(jobs_dir)):
-        began, last = (f"{at.astimezone():%Y-%m-%d %H:%M}" if at else "" for at in (each.began, each.last))
+        began, last = (f"{at.astimezone():%Y-%m-%d %H:%M}" for at in (each.began, each.last))
         state = "closed" if each.closed else "open"
         table.add_row(each.name, each.procedure, each.route, began, last, str(each.steps_done), state)
     _OUT.print(table if table.row_count else "There are no jobs yet.")

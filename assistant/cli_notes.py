@@ -4,7 +4,7 @@ import re
 from contextlib import ExitStack
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.console import Console
@@ -12,6 +12,12 @@ from rich.table import Table
 
 from assistant.cli_options import Engine, JobName, JobsDir, Model, jobs_folder
 from assistant.errors import AssistantError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from assistant.job.folder import JobFolder
+    from assistant.job.state import Note
 
 _SLOWEST, _FASTEST = 0.5, 1.5
 
@@ -89,6 +95,7 @@ def _export(jobs: Path, job: str, numbers: tuple[int, ...], out: Path) -> None:
         notes = chosen(replay(folder.journal.entries()), numbers)
         for path in export(folder, read_record(folder)[1], notes, out):
             typer.echo(path)
+        _tell_lost(folder, notes)
 
 
 def _play(jobs: Path, job: str, numbers: tuple[int, ...], speak: str, pace: float) -> None:
@@ -105,6 +112,16 @@ def _play(jobs: Path, job: str, numbers: tuple[int, ...], speak: str, pace: floa
         mouth = stack.enter_context(open_mouth(Doors(speak=speak)))
         route, _ = read_record(folder)
         play(route, folder, notes, mouth, load_phrasebook(), now=datetime.now(UTC).astimezone(), pace=pace)
+        _tell_lost(folder, notes)
+
+
+def _tell_lost(folder: "JobFolder", notes: "Sequence[Note]") -> None:
+    """Say on stderr whose sound is lost, and end with exit code 1 where any is."""
+    from assistant.record.verify import lost_sound  # noqa: PLC0415
+
+    if lost := tuple(lost_sound(folder, notes)):
+        typer.echo("\n".join(lost), err=True)
+        raise typer.Exit(1)
 
 
 def _list(jobs: Path, job: str, numbers: tuple[int, ...]) -> None:

@@ -59,6 +59,20 @@ def test_notes_are_played_with_their_introduction(jobs: Path, tmp_path: Path) ->
     assert lengths[1] == pytest.approx(lengths[0] + 0.5, abs=0.1)
 
 
+def test_lost_sound_is_told_when_it_is_asked_for(jobs: Path, tmp_path: Path) -> None:
+    """The others are played or copied, and the note whose sound is gone is named on stderr with exit code 1."""
+    sound = next(jobs.glob("*/sound"))
+    (sound / "note-0001.flac").unlink()
+    out = tmp_path / "played.wav"
+    played = callout(jobs, "notes", JOB, "--play", "--speak", str(out))
+    copied = callout(jobs, "notes", JOB, "--export", str(tmp_path / "copied"))
+    assert played.stderr == copied.stderr == "The sound of note 1 (note-0001.flac) is MISSING.\n"
+    assert played.exit_code == copied.exit_code == 1
+    assert "note-0002.flac" in copied.stdout
+    assert soundfile.info(out).duration > 2.0
+    assert callout(jobs, "notes", JOB, "2", "--play", "--speak", str(out)).exit_code == 0
+
+
 def test_notes_are_exported(jobs: Path, tmp_path: Path) -> None:
     """Sound and a table are copied into a folder."""
     out = tmp_path / "out"
@@ -111,13 +125,18 @@ def test_learning_writes_a_patch(jobs: Path, tmp_path: Path) -> None:
     assert "+  # " in callout(jobs, "learn", JOB).stdout
 
 
+def _begin_note(folder: JobFolder) -> Path:
+    """Begin a third note, and give the file into which its sound goes while it is spoken."""
+    last = replay(folder.journal.entries())
+    begun = NoteBegun(note=3, file="note-0003.flac", step="make-safe")
+    folder.journal.append(last.turn + 1, datetime(2031, 3, 6, tzinfo=UTC), (begun,))
+    return folder.sound / "note-0003.part"
+
+
 def test_note_of_a_killed_program_is_there_before_the_job_is_taken_up(jobs: Path, tmp_path: Path) -> None:
     """The sound of a note that a power cut ended is listed, written down and in the record, none called missing."""
     with JobFolder.open(jobs, JOB) as folder:
-        last = replay(folder.journal.entries())
-        begun = NoteBegun(note=3, file="note-0003.flac", step="make-safe")
-        folder.journal.append(last.turn + 1, datetime(2031, 3, 6, tzinfo=UTC), (begun,))
-        (folder.sound / "note-0003.part").write_bytes(bytes(2 * 16_000 * 3))
+        _begin_note(folder).write_bytes(bytes(2 * 16_000 * 3))
     listed = callout(jobs, "notes", JOB, "3").stdout
     assert "3 s, cut off" in listed
     assert "missing" not in listed
@@ -133,10 +152,7 @@ def test_note_of_a_killed_program_is_there_before_the_job_is_taken_up(jobs: Path
 def test_note_that_is_being_spoken_is_not_called_missing(jobs: Path, tmp_path: Path) -> None:
     """While a program records a note, others leave its sound alone and say that it is still open."""
     with JobFolder.open(jobs, JOB) as folder:
-        last = replay(folder.journal.entries())
-        begun = NoteBegun(note=3, file="note-0003.flac", step="make-safe")
-        folder.journal.append(last.turn + 1, datetime(2031, 3, 6, tzinfo=UTC), (begun,))
-        part = folder.sound / "note-0003.part"
+        part = _begin_note(folder)
         part.write_bytes(bytes(32_000))
         listed = callout(jobs, "notes", JOB, "3").stdout
         callout(jobs, "record", JOB, "--out", str(tmp_path))

@@ -112,7 +112,7 @@ def _sound(turn: Turn, position: int) -> Standing:
     """Tell what a position is when it is sound after all: what its last act made of it."""
     worked = _worked(turn, position)
     if not worked:
-        return Standing.EMPTY
+        return Standing.UNTOUCHED
     last = worked[-1][1]
     if last.final:
         return Standing.FINAL

@@ -13,6 +13,7 @@ Rows cut off the end leave a shorter chain that is whole: only a hash noted else
 
 import hashlib
 import json
+import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import UTC, datetime
 from typing import Any, Final, NamedTuple
@@ -24,7 +25,13 @@ from assistant.job.events import EVENT, Entry, Event
 
 Body = dict[str, Any]
 
-UPCASTERS: Final[dict[tuple[str, int], Callable[[Body], Body]]] = {}
+
+def _left_untouched(body: Body) -> Body:
+    """Name open positions by the word they have now, so that they are known again and not asked about once more."""
+    return {**body, "item": re.sub(r": empty\)$", ": not touched)", body["item"])}
+
+
+UPCASTERS: Final[dict[tuple[str, int], Callable[[Body], Body]]] = {("open-accepted", 1): _left_untouched}
 """What brings an old body up to date: (kind, version) to the function that makes the next version.
 
 The current version of a kind is the first one that has no function here. A new field with a

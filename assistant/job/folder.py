@@ -9,7 +9,8 @@
     lock             held while a program works on the job; a program that dies lets go of it
 
 A new folder is made under another name and renamed when it is whole, so a program that is killed
-while it makes one leaves nothing that looks like a job.
+while it makes one leaves nothing that looks like a job. One that is killed before it wrote its first
+entry leaves a folder in which nothing has happened: no job either, and a new one is made in it.
 """
 
 import errno
@@ -81,14 +82,15 @@ class JobFolder:
         Raises JobError for a name that cannot be used or is taken, and where the disk refuses.
         """
         path = jobs_dir / slug(name)
+        given = {"name.txt": name, "procedure.yaml": procedure_text, "shop.yaml": shop_text}
+        files = {file: text for file, text in given.items() if text is not None}
         if path.exists():
-            raise _taken(name, path)
-        files = {"name.txt": name, "procedure.yaml": procedure_text, "shop.yaml": shop_text}
+            return cls._made_in(path, files)
         with _explained(jobs_dir):
             jobs_dir.mkdir(parents=True, exist_ok=True)
             draft = jobs_dir / f".new-{uuid.uuid4().hex}"
             try:
-                _fill(draft, {file: text for file, text in files.items() if text is not None})
+                _fill(draft, files)
                 _rename(draft, path, name)
             finally:
                 shutil.rmtree(draft, ignore_errors=True)
@@ -107,6 +109,19 @@ class JobFolder:
                 f"there is no job {name}", where=str(jobs_dir), do=f"choose one that is there ({there})"
             )
         return cls(path, hold=hold)
+
+    @classmethod
+    def _made_in(cls, path: Path, files: dict[str, str]) -> Self:
+        """Make a job in a folder that is there, where nothing has happened in it; JobError where it is a job."""
+        if not _is_unbegun(path):
+            raise _taken(files["name.txt"], path)
+        folder = cls(path)
+        try:
+            folder._start_from(files)
+        except BaseException:
+            folder.close()
+            raise
+        return folder
 
     @property
     def procedure_text(self) -> str:
@@ -136,6 +151,15 @@ class JobFolder:
     ) -> None:
         self.close()
 
+    def _start_from(self, files: dict[str, str]) -> None:
+        # Another program may have begun it before it was held.
+        if not self.journal.is_empty:
+            raise _taken(files["name.txt"], self.path)
+        with _explained(self.path):
+            (self.path / "shop.yaml").unlink(missing_ok=True)
+            _write(self.path, files)
+        self.name = files["name.txt"]
+
     def _text(self, file: str) -> str:
         with _explained(self.path / file):
             return (self.path / file).read_bytes().decode()
@@ -147,7 +171,7 @@ class JobFolder:
 
 
 def list_jobs(jobs_dir: Path) -> tuple[str, ...]:
-    """Give the names of the jobs in a folder, in the order of the alphabet; none where there is no folder."""
+    """Give the names of the jobs in which something has happened, in alphabetical order; none without a folder."""
     if not jobs_dir.is_dir():
         return ()
     with _explained(jobs_dir):
@@ -172,7 +196,17 @@ def slug(name: str) -> str:
 
 
 def _is_job(path: Path) -> bool:
-    return not path.name.startswith(".") and (path / "journal.sqlite").is_file()
+    named = not path.name.startswith(".") and (path / "journal.sqlite").is_file()
+    return named and not _is_unbegun(path)
+
+
+def _is_unbegun(path: Path) -> bool:
+    """Tell whether nothing has happened yet in a job's folder; where its journal cannot be read, something may have."""
+    try:
+        with Journal(path / "journal.sqlite", read_only=True) as journal:
+            return journal.is_empty
+    except JobError:
+        return False
 
 
 def _name_in(path: Path) -> str:
@@ -185,12 +219,16 @@ def _name_in(path: Path) -> str:
 def _fill(draft: Path, files: dict[str, str]) -> None:
     (draft / "sound").mkdir(parents=True)
     Journal.create(draft / "journal.sqlite").close()
+    _write(draft, files)
+
+
+def _write(path: Path, files: dict[str, str]) -> None:
     for file, text in files.items():
-        with (draft / file).open("xb") as target:
+        with (path / file).open("wb") as target:
             target.write(text.encode())
             target.flush()
             os.fsync(target.fileno())
-    _sync_folder(draft)
+    _sync_folder(path)
 
 
 def _rename(draft: Path, path: Path, name: str) -> None:

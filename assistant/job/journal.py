@@ -144,6 +144,11 @@ class Journal:
         """The hash of the last entry: a chain with the same one is the same journal up to there."""
         return self._last.hash
 
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing has been written yet."""
+        return self._last == chain.START
+
     def rows(self) -> Iterator[chain.Row]:
         """Read every row as it is kept. Raises JobError, naming the entry, for one that is not as it was written."""
         for row, fault in self._walk():
@@ -156,7 +161,7 @@ class Journal:
 
         Raises JobError where this one is not empty or they do not follow one another.
         """
-        if self._last != chain.START:
+        if not self.is_empty:
             raise JobError("there are entries in this journal", where=str(self.path), do="take an empty one")
         if rows:
             with _explained(self.path), self._transaction():

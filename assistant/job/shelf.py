@@ -16,14 +16,14 @@ class JobSummary:
     name: str
     procedure: str
     route: str
-    began: datetime | None
-    last: datetime | None
+    began: datetime
+    last: datetime
     steps_done: int
     closed: bool
 
 
 def summary(jobs_dir: Path, name: str) -> JobSummary:
-    """Sum up one job from its journal, without holding it. Raises JobError as `JobFolder.open` does."""
+    """Sum up one job that `list_jobs` gives, without holding it. Raises JobError as `JobFolder.open` does."""
     with JobFolder.open(jobs_dir, name, hold=False) as folder:
         entries = tuple(folder.journal.entries())
     state = replay(entries)
@@ -32,8 +32,8 @@ def summary(jobs_dir: Path, name: str) -> JobSummary:
         name=name,
         procedure=opened.procedure if opened else "",
         route=state.route,
-        began=state.began,
-        last=state.last_at,
+        began=entries[0].at,
+        last=entries[-1].at,
         steps_done=len(state.done),
         closed=state.closed,
     )
@@ -49,6 +49,6 @@ def open_job_on(jobs_dir: Path, procedure: str, route: str) -> str | None:
     found = [
         each
         for each in summaries(jobs_dir)
-        if each.procedure == procedure and each.route == route and not each.closed and each.last
+        if each.procedure == procedure and each.route == route and not each.closed
     ]
-    return max(found, key=lambda each: str(each.last)).name if found else None
+    return max(found, key=lambda each: each.last).name if found else None

@@ -22,7 +22,7 @@ class Fault:
 class _Told(NamedTuple):
     """What the reader says, or what stands in the line, and what that means to an author.
 
-    `begun` is told where the thing began, not where the reader gave up.
+    `begun` is told where the thing, or the line, began, not where the reader gave up.
     """
 
     said: str
@@ -35,11 +35,8 @@ _NO_BREAK: Final = _Told(
     r"[^\"'#]*\u00a0", "what looks like a blank here is none", "write it again with the space bar"
 )
 _LINES: Final = (
-    _Told(r"^[ \t]*\t", "a tab stands here", "write blanks instead"),
-    _Told(r"[^\"'#]*\t", "a tab stands here", "write blanks instead"),
-    _Told(
-        r"[^\"'#]*\u00a0", "a blank stands here that only looks like one", "write it again with the space bar"
-    ),
+    _Told(r"[^\"'#\t]*\t", "a tab stands here", "write blanks instead"),
+    _NO_BREAK,
     _Told(r"^ *-(?![\s\d-])", "a blank is missing behind the dash", "write a dash, a blank, and the rest"),
 )
 """By what stands in the line where the reader gave up: the reader's own words mislead there."""
@@ -55,6 +52,7 @@ _NO_COLON: Final = _Told(
     r"^ *[^\s:#\"'\[{-][^:]*$",
     "words stand here without a key, or a key without its colon",
     "write key: value",
+    begun=True,
 )
 """The same, where both lines begin at one column."""
 
@@ -71,12 +69,7 @@ _SAID: Final = (
         begun=True,
     ),
     _Told(r"escape", "a backslash between double quotes means something else", "use single quotes"),
-    _Told(
-        r"expected ':'",
-        "words stand here without a key, or a key without its colon",
-        "write key: value",
-        begun=True,
-    ),
+    _NO_COLON._replace(said="expected ':'"),
     _Told(
         r"mapping values",
         "a colon cannot stand here",
@@ -123,17 +116,13 @@ def _in_line(error: MarkedYAMLError, text: str) -> Fault | None:
         looked += [(_NO_COLON, before, number)] if _indent(before) == _indent(here) else []
     for row, line, at in looked:
         if found := re.match(row.said, line):
-            return Fault(line=at, column=_column(row, line, found), what=row.what, do=row.do)
+            column = _indent(line) + 1 if row.begun else found.end()
+            return Fault(line=at, column=column, what=row.what, do=row.do)
     return None
 
 
 def _indent(line: str) -> int:
     return len(line) - len(line.lstrip(" "))
-
-
-def _column(row: _Told, line: str, found: re.Match[str]) -> int:
-    """Give where the fault stands: at the end of what was found, or where the line begins."""
-    return _indent(line) + 1 if row is _NO_COLON else found.end()
 
 
 def _by_words(error: MarkedYAMLError) -> Fault:

@@ -1,6 +1,6 @@
 """YAML text that people write, turned into a model, with every mistake told by file and line.
 
-ruamel.yaml keeps the line of every key, and pydantic says by which keys it came to a mistake;
+ruamel.yaml keeps the place of every key, and pydantic says by which keys it came to a mistake;
 this module brings the two together, so that an author is told where to look and what to write.
 """
 
@@ -103,8 +103,9 @@ class Form(Generic[M]):
 
 
 def place(data: Any, loc: KeyPath, name: str) -> str:
-    """Name the file and the line (from 1) to which the keys lead, as far down as the file has them."""
-    return f"{name}, line {position_of(data, loc).line}"
+    """Name the file and the place to which the keys lead, as far down as the file has them."""
+    line, column = position_of(data, loc)
+    return f"{name}, line {line}, column {column}"
 
 
 def position_of(data: Any, loc: KeyPath) -> Position:

@@ -34,6 +34,8 @@ _IMAGES: Final = {b"\xff\xd8\xff": "jpg", b"\x89PNG\r\n\x1a\n": "png"}
 
 _GROUP_WIDTHS: Final = (0, 3, 3)
 _STAGE_WIDTH: Final = 4
+"""How the width is shared in a group's table, by the rule of `_WIDTHS`: before the stages, and for each."""
+
 _DRAWN: Final = 0.12
 """How much of the width of a page, in per cent, a unit of a drawing takes."""
 
@@ -50,7 +52,7 @@ _WIDTHS: Final[Mapping[str, Sequence[int]]] = {
     "waits": (3, 1, 2, 3, 3, 4, 2),
     "time-line": (3, 3, 8, 2, 3),
 }
-"""How the width of a page is shared among the columns of each table."""
+"""How the width of a page is shared among the columns of each table; 0 is as wide as what is in it."""
 
 
 def print_pdf(record: Record, drawings: Mapping[str, str], pictures: Path) -> bytes:

@@ -27,7 +27,6 @@ SOUND: Final = "sound"
 PICTURES: Final = "pictures"
 """The folder of the pictures, beside the page."""
 
-
 _NOTHING: Final[Mapping[str, bytes]] = MappingProxyType({})
 
 

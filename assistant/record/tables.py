@@ -5,7 +5,6 @@ from collections.abc import Iterable
 from assistant.record.model import Group, Measurement, Note, Position, Record, StepRow, Wait
 from assistant.record.table import Table, table, when
 from assistant.record.words import VERDICTS, duration, limits
-from assistant.torque.ledger import Standing
 
 
 def tables(record: Record) -> tuple[Table, ...]:
@@ -88,7 +87,7 @@ def fasteners(record: Record) -> Table:
         (
             group.title,
             row.position,
-            row.state.standing,
+            row.state.words,
             f"{work.stage} of {len(group.stages)}",
             work.round,
             work.value or work.kind,
@@ -109,18 +108,10 @@ def positions(group: Group) -> Table:
     """List the positions of one group, a column for each stage."""
     stages = " | ".join(f"{number}: {stage}" for number, stage in enumerate(group.stages, start=1))
     rows = (
-        (row.position, standing(row), final(row), *_stages(group, row), remark(row))
+        (row.position, row.state.words, final(row), *_stages(group, row), remark(row))
         for row in group.positions
     )
     return table(group.name, group.title, f"position | standing | final | {stages} | remark", rows)
-
-
-def standing(row: Position) -> str:
-    """Say how a position stands."""
-    state = row.state
-    if state.standing is Standing.STAGE:
-        return f"stage {state.stage} of {state.stages}"
-    return str(state.standing)
 
 
 def final(row: Position) -> str:

@@ -1,7 +1,7 @@
 """Whether a job is whole: its journal, what lies beside it, and whether a record is of it."""
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,6 +10,7 @@ from pydantic import ValidationError
 from assistant.errors import AssistantError, RecordError
 from assistant.job.fold import replay
 from assistant.job.folder import JobFolder
+from assistant.job.state import Note
 from assistant.record.model import Record
 from assistant.sound import read_sound
 
@@ -45,13 +46,18 @@ def findings(folder: JobFolder, record_folder: Path | None) -> Findings:
 
 def _lost(folder: JobFolder) -> Iterator[str]:
     state = replay(folder.journal.entries())
-    for note in state.notes:
-        fault = _fault_of(folder.sound / note.file) if note.seconds is not None else ""
-        if fault:
-            yield f"The sound of note {note.number} ({note.file}) {fault}."
+    yield from lost_sound(folder, state.notes)
     for picture in state.pictures:
         if not (folder.pictures / picture.file).is_file():
             yield f"Picture {picture.number} ({picture.file}) is MISSING."
+
+
+def lost_sound(folder: JobFolder, notes: Iterable[Note]) -> Iterator[str]:
+    """Say of each note whose sound is lost that it is; one that is still being spoken has none yet."""
+    for note in notes:
+        fault = _fault_of(folder.sound / note.file) if note.seconds is not None else ""
+        if fault:
+            yield f"The sound of note {note.number} ({note.file}) {fault}."
 
 
 def _fault_of(sound: Path) -> str:

@@ -114,8 +114,8 @@ def _position(route: Route, state: JobState, item: OpenItem) -> tuple[str, str]:
     group = route.procedure.groups[item.group]
     which = "all" if len(item.positions) == group.count else listed(item.positions)
     records = [state.ledger.get((item.group, position), PositionRecord()) for position in item.positions]
-    reached = "at " + listed(dict.fromkeys(f"stage {record.stage} of {record.stages}" for record in records))
-    standing = reached if item.standing is Standing.STAGE else str(item.standing)
+    reached = listed(dict.fromkeys(record.words for record in records))
+    standing = f"at {reached}" if item.standing is Standing.STAGE else reached
     whys = dict.fromkeys(record.why for record in records if record.why)
     until = f"to be final after step {number_of(route, item.step)}"
     return f"{title(group)}, {which}: {standing}", "; ".join([*whys, until])

@@ -5,7 +5,7 @@ does not tell colours apart, loses nothing.
 """
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from html import escape
 from itertools import pairwise
 
@@ -40,30 +40,25 @@ _TIP = (
 
 
 def draw(group: FastenerGroup, records: Mapping[int, PositionRecord] | None = None) -> str:
-    """Draw the group as an SVG document; a position without a record is empty.
+    """Draw the group as an SVG document; a position without a record is not touched.
 
     Without any records it is drawn as it is planned: there is no job yet, so nothing is said of how far it is.
     """
     places = _places(group)
-    planned = records is None
-    known, other = (records or {}), (_PLANNED if planned else PositionRecord())
-    held = {position: known.get(position, other) for position in group.positions}
+    held = {} if records is None else {at: records.get(at, PositionRecord()) for at in group.positions}
     lowest = max(y for _, y in places.values()) + _MARGIN
-    legend, depth = ([], _LINE) if planned else _legend(list(held.values()), lowest + _LINE)
+    legend, depth = _legend(held.values(), lowest + _LINE)
     heading = f"{group.spoken or 'fasteners'}{_remarks(group)}"
     wide = (max(x for x, _ in places.values()) + _MARGIN, 2 * _MARGIN + 2 * _LEGEND_PITCH, _wide(heading))
     width = max(wide)
     title = escape(group.spoken or "fasteners")
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {lowest + depth:.0f}" role="img">',
-        f"<title>{title}</title>{'' if planned else _summary(held)}<style>{_STYLE}</style>{_TIP}",
+        f"<title>{title}</title>{_summary(held)}<style>{_STYLE}</style>{_TIP}",
         '<rect width="100%" height="100%" fill="#fff"/>',
         f'<text class="t" x="16" y="30">{escape(heading)}</text>',
         *_arrows(group, places),
-        *(
-            _position(group, position, places[position], held[position], planned=planned)
-            for position in group.positions
-        ),
+        *(_position(group, at, places[at], held.get(at)) for at in group.positions),
         *_turns(group, places),
         *legend,
         "</svg>",
@@ -97,16 +92,12 @@ def _wide(heading: str) -> float:
 
 def _summary(held: Mapping[int, PositionRecord]) -> str:
     text = "; ".join(f"{position} {_word(record)}" for position, record in held.items())
-    return f"<desc>{escape(text)}</desc>"
+    return f"<desc>{escape(text)}</desc>" if held else ""
 
 
 def _word(record: PositionRecord) -> str:
     """Give the word that stands at a position."""
-    if _kind(record) == "tool":
-        return "centring tool"
-    if record.standing is Standing.STAGE:
-        return f"stage {record.stage} of {record.stages}"
-    return str(record.standing)
+    return "centring tool" if _kind(record) == "tool" else record.words
 
 
 def _arrows(group: FastenerGroup, places: Mapping[int, Point]) -> list[str]:
@@ -151,22 +142,25 @@ def _turns(group: FastenerGroup, places: Mapping[int, Point]) -> list[str]:
     ]
 
 
-def _position(
-    group: FastenerGroup, position: int, place: Point, record: PositionRecord, *, planned: bool
-) -> str:
+def _position(group: FastenerGroup, position: int, place: Point, record: PositionRecord | None) -> str:
     x, y = place
-    words = [] if planned else [_word(record)]
-    if planned and position in group.centring:
-        words.append("centring tool")
-    elif record.holds == "tool" and words != ["centring tool"]:
-        words.append("with a centring tool")
-    if length := group.lengths.get(position):
-        words.append(str(length))
     below = "".join(
         f'<text class="w" x="{x:.1f}" y="{y + _RADIUS + 14 + 13 * row:.1f}">{escape(word)}</text>'
-        for row, word in enumerate(words)
+        for row, word in enumerate(_words(group, position, record))
     )
-    return f'<g id="position-{position}">{_shape(record, place, str(position))}{below}</g>'
+    return f'<g id="position-{position}">{_shape(record or _PLANNED, place, str(position))}{below}</g>'
+
+
+def _words(group: FastenerGroup, position: int, record: PositionRecord | None) -> Iterator[str]:
+    """Give the words below a position: how it stands, or what is planned there, and its length."""
+    if record is not None:
+        yield _word(record)
+        if record.holds == "tool" and _kind(record) != "tool":
+            yield "with a centring tool"
+    elif position in group.centring:
+        yield "centring tool"
+    if length := group.lengths.get(position):
+        yield str(length)
 
 
 def _shape(record: PositionRecord, place: Point, number: str) -> str:
@@ -214,7 +208,7 @@ def _pie(record: PositionRecord, place: Point) -> str:
 
 
 _OUTLINES: dict[str, Callable[[float, float], str]] = {
-    "empty": lambda x, y: _ring(x, y, _RADIUS, "thin"),
+    "untouched": lambda x, y: _ring(x, y, _RADIUS, "thin"),
     "hand": lambda x, y: _ring(x, y, _RADIUS, ""),
     "snug": lambda x, y: _polygon(x, y, 6, turned=30),
     "stage": lambda x, y: _ring(x, y, _RADIUS, ""),
@@ -225,7 +219,7 @@ _OUTLINES: dict[str, Callable[[float, float], str]] = {
 }
 
 
-def _legend(held: Sequence[PositionRecord], top: float) -> tuple[list[str], float]:
+def _legend(held: Iterable[PositionRecord], top: float) -> tuple[list[str], float]:
     """Draw one sample of every state that occurs, three in a row; give them and the depth they take."""
     kinds = {_kind(record): record for record in held}
     samples = [kinds[kind] for kind in _OUTLINES if kind in kinds]

@@ -23,7 +23,7 @@ and what overrules the table:
 """
 
 from enum import StrEnum
-from typing import Literal, TypeAlias
+from typing import Literal, Self, TypeAlias
 
 from pydantic import BaseModel, ConfigDict
 
@@ -46,13 +46,18 @@ _HEALED_BY_DOING_AGAIN: tuple[Doubt, ...] = ("order", "threshold", *_WHY_AGAIN)
 class Standing(StrEnum):
     """How far a position has come."""
 
-    EMPTY = "empty"
+    UNTOUCHED = "not touched"
     HAND = "hand-tight"
     SNUG = "snug"
     STAGE = "at a stage"
     FINAL = "final"
     DOUBTFUL = "doubtful"
     DAMAGED = "damaged"
+
+    @classmethod
+    def _missing_(cls, value: object) -> Self | None:
+        """Read the word that older journals and records have for a position that nobody has worked on."""
+        return cls.UNTOUCHED if value == "empty" else None
 
 
 class PositionRecord(BaseModel):
@@ -64,13 +69,19 @@ class PositionRecord(BaseModel):
 
     model_config = ConfigDict(frozen=True)
 
-    standing: Standing = Standing.EMPTY
+    standing: Standing = Standing.UNTOUCHED
     stage: int = 0
     stages: int = 0
     value: Quantity | None = None
     holds: Literal["nothing", "fastener", "tool"] = "nothing"
     why: str = ""
     doubt: Doubt = ""
+
+    @property
+    def words(self) -> str:
+        """How far the position has come, as it is written."""
+        reached = self.standing is Standing.STAGE
+        return f"stage {self.stage} of {self.stages}" if reached else str(self.standing)
 
 
 _TURNED: dict[Kind, Standing] = {
@@ -108,7 +119,7 @@ def after(record: PositionRecord, act: Act, *, in_order: bool) -> PositionRecord
 
 def marked(record: PositionRecord, standing: Standing, why: str) -> PositionRecord:
     """Give the record as somebody judged it: doubtful, damaged, or sound again, with the reason."""
-    if standing is Standing.EMPTY:
+    if standing is Standing.UNTOUCHED:
         return PositionRecord(why=why)
     held = "fastener" if record.holds == "nothing" else record.holds
     doubt: Doubt = "marked" if standing is Standing.DOUBTFUL else ""

@@ -193,7 +193,7 @@ class Account:
 
     def _position_marked(self, event: Any) -> None:
         position = self._position(event.group, event.position)
-        if event.standing == "empty":
+        if event.standing == "not touched":
             position["stage"] = 0
         position["doubt"] = "marked" if event.standing == "doubtful" else ""
         position["final"] = event.standing == "final"

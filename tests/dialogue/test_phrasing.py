@@ -109,3 +109,8 @@ def _keys_in_code() -> set[str]:
 def test_every_phrase_that_is_used_is_there_and_every_one_there_is_used() -> None:
     """The phrases and the code agree, both ways."""
     assert _keys_in_code() == BOOK.keys
+
+
+def test_the_voice_and_the_record_call_a_position_the_same() -> None:
+    """What nobody has worked on has one word, spoken and written."""
+    assert BOOK.words(Line(f"standing.{Standing.UNTOUCHED}")) == Standing.UNTOUCHED

@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.job import chain
-from assistant.job.events import Event, Replied, TimerStarted
+from assistant.job.events import Event, OpenAccepted, PositionMarked, Replied, TimerStarted
+from assistant.torque.ledger import Standing
 
 AT = datetime(2024, 5, 6, 7, 8, 9, tzinfo=UTC)
 
@@ -62,3 +63,26 @@ def test_bodies_of_the_first_version_are_still_read(kind: str, body: dict[str, o
     event = chain.entry(chain.Row(*kept, hash="")).event
     assert {name: getattr(event, name) for name in body} == body
     assert chain.current_version(kind) == 1
+
+
+RENAMED = [
+    (
+        PositionMarked(group="cover", position=2, standing=Standing.UNTOUCHED, why="said to be sound"),
+        {"group": "cover", "position": 2, "standing": "empty", "why": "said to be sound"},
+    ),
+    (
+        OpenAccepted(item="position at close-up (cover 1, 2: not touched)", reason="tomorrow"),
+        {"item": "position at close-up (cover 1, 2: empty)", "reason": "tomorrow"},
+    ),
+]
+
+
+@pytest.mark.parametrize(("event", "body"), RENAMED)
+def test_a_position_that_was_called_empty_is_read_as_not_touched(
+    event: Event, body: dict[str, object]
+) -> None:
+    """A journal from when the record had its own word is told in the voice's word; its hash still holds."""
+    kept = (1, 1, AT.isoformat(), event.kind, 1, json.dumps(body), chain.START.hash)
+    row = chain.Row(*kept, hash=chain._hash(kept))
+    assert chain.entry(row).event == event
+    assert next(chain.broken([row])) == (row, None)

@@ -64,7 +64,7 @@ def test_positions_that_share_a_standing_are_one_item() -> None:
     items = {(item.group, item.standing): item for item in open_items(ROUTE, state)}
     assert items["cover screws", Standing.SNUG].positions == (4,)
     assert items["cover screws", Standing.SNUG].step == "cover-screws"
-    assert items["head bolts", Standing.EMPTY].positions == tuple(range(1, 9))
+    assert items["head bolts", Standing.UNTOUCHED].positions == tuple(range(1, 9))
 
 
 def test_group_points_at_the_step_that_makes_it_final() -> None:

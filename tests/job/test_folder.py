@@ -17,6 +17,12 @@ PROCEDURE = "title: größe\r\nsteps: []\n"
 AT = datetime(2024, 5, 6, tzinfo=UTC)
 
 
+def begin(jobs_dir: Path, name: str) -> None:
+    """Make a job in which something has happened, and let go of it."""
+    with JobFolder.create(jobs_dir, name, PROCEDURE) as job:
+        job.journal.append(1, AT, [StepDone(step="x")])
+
+
 def test_a_job_keeps_what_it_started_from(tmp_path: Path) -> None:
     """The procedure, the shop's tools and the name come back to the letter."""
     with JobFolder.create(tmp_path, "Set 1, left bank", PROCEDURE, "wrenches: []\n") as job:
@@ -71,17 +77,47 @@ def test_names_that_cannot_be_used_are_refused(tmp_path: Path, name: str) -> Non
 
 def test_the_longest_name_fits_the_file_system(tmp_path: Path) -> None:
     """As many letters as are allowed, of the longest kind, still make a folder."""
-    JobFolder.create(tmp_path, "\U00020000" * 60, PROCEDURE).close()
+    begin(tmp_path, "\U00020000" * 60)
     assert len(list_jobs(tmp_path)) == 1
 
 
 def test_a_name_is_taken_once(tmp_path: Path) -> None:
     """A second job of the same name, or one that only looks different, is refused; the first stays."""
-    JobFolder.create(tmp_path, "Set 1", PROCEDURE).close()
+    begin(tmp_path, "Set 1")
     with pytest.raises(JobError, match="already a job Set 1"):
         JobFolder.create(tmp_path, "set-1", "other")
     with JobFolder.open(tmp_path, "Set 1") as job:
         assert job.procedure_text == PROCEDURE
+
+
+def test_a_folder_in_which_nothing_has_happened_is_no_job(tmp_path: Path) -> None:
+    """What a program leaves that is killed before its first entry is not listed, and a new job is made in it."""
+    JobFolder.create(tmp_path, "set-1", "other", "wrenches: []\n").close()
+    assert list_jobs(tmp_path) == ()
+    begin(tmp_path, "Set 1")
+    assert list_jobs(tmp_path) == ("Set 1",)
+    with JobFolder.open(tmp_path, "set-1") as job:
+        assert (job.name, job.procedure_text, job.shop_text) == ("Set 1", PROCEDURE, None)
+        assert len(list(job.journal.entries())) == 1
+
+
+def test_a_job_that_is_just_being_begun_is_refused(tmp_path: Path) -> None:
+    """Before its first entry its program holds it, and it stays as that one made it."""
+    with JobFolder.create(tmp_path, "a", PROCEDURE):
+        with pytest.raises(JobError, match="the job a is in use"):
+            JobFolder.create(tmp_path, "a", "other")
+        assert (tmp_path / "a" / "procedure.yaml").read_bytes() == PROCEDURE.encode()
+
+
+def test_a_folder_that_is_not_ours_is_left_alone(tmp_path: Path) -> None:
+    """A folder without a journal, or with one that cannot be read, is never written into."""
+    (tmp_path / "a").mkdir()
+    (tmp_path / "b").mkdir()
+    (tmp_path / "b" / "journal.sqlite").write_bytes(b"not a journal" * 100)
+    for name in ("a", "b"):
+        with pytest.raises(JobError, match=f"already a job {name}"):
+            JobFolder.create(tmp_path, name, PROCEDURE)
+    assert sorted(path.name for path in tmp_path.rglob("*")) == ["a", "b", "journal.sqlite"]
 
 
 def test_one_who_loses_the_race_for_a_name_is_refused(
@@ -106,7 +142,7 @@ def test_one_who_loses_the_race_for_a_name_is_refused(
 def test_jobs_are_listed_by_the_names_they_were_given(tmp_path: Path) -> None:
     """The list has the names, and nothing that is not a job."""
     for name in ("Zweite", "Erste!"):
-        JobFolder.create(tmp_path, name, PROCEDURE).close()
+        begin(tmp_path, name)
     (tmp_path / "other").mkdir()
     (tmp_path / "file").write_text("")
     assert list_jobs(tmp_path) == ("Erste!", "Zweite")
@@ -115,7 +151,7 @@ def test_jobs_are_listed_by_the_names_they_were_given(tmp_path: Path) -> None:
 
 def test_a_job_that_is_not_there_is_refused_with_those_that_are(tmp_path: Path) -> None:
     """The error names the jobs to choose from."""
-    JobFolder.create(tmp_path, "Set 1", PROCEDURE).close()
+    begin(tmp_path, "Set 1")
     with pytest.raises(JobError, match=r"no job Set 2; choose one that is there \(Set 1\)"):
         JobFolder.open(tmp_path, "Set 2")
 
@@ -190,5 +226,5 @@ def test_a_program_that_dies_while_making_a_job_leaves_none(tmp_path: Path, stop
     process.join()
     assert list(tmp_path.glob(".new-*"))
     assert list_jobs(tmp_path) == ()
-    JobFolder.create(tmp_path, "a", PROCEDURE).close()
+    begin(tmp_path, "a")
     assert list_jobs(tmp_path) == ("a",)

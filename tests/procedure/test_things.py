@@ -40,7 +40,7 @@ def test_step_counts_what_it_uses_and_puts_in() -> None:
     [
         (
             "parts: {rod: {}}\nsteps: [{step: one, say: One., take_off: rods}]\n",
-            r"bench\.yaml, line 6: .*'rods'.*rod",
+            r"bench\.yaml, line 6, column 32: .*'rods'.*rod",
         ),
         ("parts: {rod: {}}\nsteps: [{step: one, say: One., put_back: cam}]\n", r"'cam'.*parts"),
         ("tools: {rag: {}}\nsteps: [{step: one, say: One., put_in: {rag: many}}]\n", "whole number"),

@@ -74,7 +74,7 @@ def test_open_items_in_words() -> None:
     """An open item says what is open, with its numbers and the step it belongs to."""
     said = [(item.what, item.number) for item in UNSETTLED.open_items]
     assert ("Head bolts, 1, 2, 4, 5, 6, 7 and 8: at stage 3 of 4", 13) in said
-    assert ("Cover screws, all: empty", 19) in said
+    assert ("Cover screws, all: not touched", 19) in said
     assert ("Still inside: locking pin", 14) in said
     assert ("The clearance at the valve stem: 0.33 mm, below its limit", 16) in said
     assert ("Wait of step 12 was cut short, 25 min too early", 12) in said

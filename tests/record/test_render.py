@@ -96,7 +96,7 @@ def test_standing_does_not_hang_on_colour() -> None:
     badges = re.findall(
         r'<span class="badge \w+"><svg class="shape".*?</svg> ([^<]+)</span>', html, re.DOTALL
     )
-    assert {"final", "stage 3 of 4", "doubtful", "empty", "left out", "below its limit"} <= set(badges)
+    assert {"final", "stage 3 of 4", "doubtful", "not touched", "left out", "below its limit"} <= set(badges)
     for red, green, blue in re.findall(r"#([0-9a-f]{2})([0-9a-f]{2})([0-9a-f]{2})\b", html):
         levels = [int(level, 16) for level in (red, green, blue)]
         assert max(levels) - min(levels) < 16

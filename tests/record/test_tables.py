@@ -3,6 +3,8 @@
 import csv
 import io
 
+import pytest
+
 from assistant.record.gather import gather
 from assistant.record.table import Table
 from assistant.record.tables import positions, tables
@@ -31,6 +33,32 @@ def test_csv_reads_back() -> None:
     table = Table("x", "X", ("a", "b"), (('one, "two"', "three\nfour"), ("", "ß")))
     rows = list(csv.reader(io.StringIO(table.csv(), newline="")))
     assert [tuple(row) for row in rows] == [table.head, *table.rows]
+
+
+@pytest.mark.parametrize(
+    ("cell", "written"),
+    [
+        ("=HYPERLINK(1)", "'=HYPERLINK(1)"),
+        ("+ one washer", "'+ one washer"),
+        ("-1+cmd|x", "'-1+cmd|x"),
+        ("-1 mm+A1", "'-1 mm+A1"),
+        ("@work", "'@work"),
+        ("\t=1", "'\t=1"),
+        ("\r=1", "'\r=1"),
+        ("-0.05 mm", "-0.05 mm"),
+        ("+3", "+3"),
+        ("-12 lbf.ft", "-12 lbf.ft"),
+        ("a = b", "a = b"),
+        ("", ""),
+    ],
+)
+def test_words_are_no_formula_in_a_spreadsheet(cell: str, written: str) -> None:
+    """What was spoken or typed is never worked out by whoever opens the file; a number stays a number.
+
+    Source: OWASP ASVS 5.0, requirement 1.2.10; CWE-1236; OWASP's page "CSV Injection" for the carriage return.
+    """
+    _, row = csv.reader(io.StringIO(Table("x", "X", ("a", "b"), ((cell, "."),)).csv(), newline=""))
+    assert row == [written, "."]
 
 
 def test_fasteners_have_a_row_for_each_act() -> None:

@@ -47,6 +47,17 @@ def test_the_record_of_this_journal(job: JobFolder, tmp_path: Path) -> None:
     assert findings(job, tmp_path / "out" / "record.json").lines[1].endswith(", 1 before its end.")
 
 
+def test_the_record_of_an_older_program(job: JobFolder, tmp_path: Path) -> None:
+    """A record in which a position that nobody has worked on is still called empty is read and held against it."""
+    write_record(job, tmp_path / "out")
+    path = tmp_path / "out" / "record.json"
+    text = path.read_text(encoding="utf-8")
+    older = text.replace('"standing": "final"', '"standing": "empty"')
+    assert older != text
+    path.write_text(older, encoding="utf-8")
+    assert findings(job, path).clean
+
+
 def test_the_record_of_another(job: JobFolder, tmp_path: Path) -> None:
     """A record of another job is told apart."""
     with JobFolder.create(tmp_path / "jobs", "other", PROCEDURE.read_text(encoding="utf-8")) as other:

@@ -1,19 +1,17 @@
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.errors import TorqueError
 from assistant.torque.adapter import CAUTIONS, setting_for, target_of
 from assistant.torque.units import Quantity, read_quantity
 
-unhurried = settings(suppress_health_check=[HealthCheck.too_slow])
 lengths = st.decimals(min_value=200, max_value=900, places=1).map(lambda mm: Quantity(value=mm, unit="mm"))
 adapters = st.decimals(min_value=5, max_value=150, places=1).map(lambda mm: Quantity(value=mm, unit="mm"))
 angles = st.integers(min_value=-720, max_value=720).map(lambda deg: read_quantity(f"{deg} deg"))
 torques = st.decimals(min_value=1, max_value=500, places=1).map(lambda nm: Quantity(value=nm, unit="N.m"))
 
 
-@unhurried
 @given(target=torques, wrench=lengths, adapter=adapters, angle=angles)
 def test_setting_and_target_are_inverses(
     target: Quantity, wrench: Quantity, adapter: Quantity, angle: Quantity
@@ -24,7 +22,6 @@ def test_setting_and_target_are_inverses(
     assert float(back.value) == pytest.approx(float(target.value))
 
 
-@unhurried
 @given(target=torques, wrench=lengths, adapter=adapters)
 def test_an_adapter_in_line_lowers_the_setting(target: Quantity, wrench: Quantity, adapter: Quantity) -> None:
     """A longer lever needs less, a shorter one more."""
@@ -32,7 +29,6 @@ def test_an_adapter_in_line_lowers_the_setting(target: Quantity, wrench: Quantit
     assert setting_for(target, wrench, adapter, read_quantity("180 deg")).setting > target
 
 
-@unhurried
 @given(target=torques, adapter=adapters, angle=st.sampled_from(["90 deg", "-90 deg", "270 deg", "1/4 turn"]))
 def test_right_angles_change_nothing(target: Quantity, adapter: Quantity, angle: str) -> None:
     """At right angles the setting is the target, even where the wrench's length is unknown."""

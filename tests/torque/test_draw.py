@@ -4,14 +4,13 @@ from typing import Any
 from xml.etree import ElementTree as ET
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.torque.draw import draw
 from assistant.torque.group import FastenerGroup
 from assistant.torque.ledger import PositionRecord, Standing
 
-unhurried = settings(suppress_health_check=[HealthCheck.too_slow])
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -32,7 +31,7 @@ def _words(element: ET.Element) -> list[str]:
 def test_every_position_has_its_number_and_word() -> None:
     """Numbers and states can be read without any shade."""
     sheet = _drawn({2: PositionRecord(standing=Standing.SNUG)}, name="cover", layout={"circle": 4})
-    assert [_words(_position(sheet, n)) for n in (1, 2)] == [["1", "empty"], ["2", "snug"]]
+    assert [_words(_position(sheet, n)) for n in (1, 2)] == [["1", "not touched"], ["2", "snug"]]
 
 
 def test_a_plan_says_nothing_of_how_far_it_is() -> None:
@@ -42,7 +41,7 @@ def test_a_plan_says_nothing_of_how_far_it_is() -> None:
     )
     sheet = ET.fromstring(draw(group))  # noqa: S314 (our own text)
     assert [_words(_position(sheet, n)) for n in (1, 2)] == [["1", "80 mm"], ["2", "centring tool"]]
-    assert "empty" not in draw(group)
+    assert "not touched" not in draw(group)
 
 
 @pytest.mark.parametrize("standing", list(Standing))
@@ -92,7 +91,6 @@ def test_names_are_escaped() -> None:
     assert _words(_drawn(count=1, name="a<b>&c"))[0] == "a<b>&c"
 
 
-@unhurried
 @given(
     points=st.lists(st.tuples(st.integers(0, 20), st.integers(0, 20)), min_size=1, max_size=12, unique=True)
 )

@@ -1,7 +1,7 @@
 from typing import Any, get_args
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.torque.group import FastenerGroup
@@ -18,8 +18,7 @@ from assistant.torque.ledger import (
 )
 from assistant.torque.plan import Act, expand, in_order
 
-unhurried = settings(suppress_health_check=[HealthCheck.too_slow])
-EMPTY = PositionRecord()
+UNTOUCHED = PositionRecord()
 STAGES: list[Any] = ["hand", "snug", {"share": "50 %"}, {"torque": "60 N.m"}, {"angle": "90 deg"}, "check"]
 
 
@@ -29,7 +28,7 @@ def _acts(stages: list[Any], **written: Any) -> tuple[Act, ...]:
 
 def _worked(acts: tuple[Act, ...], turns: list[int]) -> dict[int, PositionRecord]:
     """Fold acts, by their indices, as somebody might do them."""
-    records = dict.fromkeys((act.position for act in acts), EMPTY)
+    records = dict.fromkeys((act.position for act in acts), UNTOUCHED)
     done: set[int] = set()
     for index in turns:
         act = acts[index]
@@ -55,7 +54,7 @@ def test_what_an_act_makes_of_an_empty_position(stage: Any, standing: Standing, 
     tools = {"centring": [1, 2, 3, 4]} if "centre" in stage else {}
     replace = ["replace"] if tools else []
     act = _acts([stage, *replace, {"torque": "9 N.m"}], **tools)[0]
-    record = after(EMPTY, act, in_order=True)
+    record = after(UNTOUCHED, act, in_order=True)
     assert (record.standing, record.holds) == (standing, holds)
 
 
@@ -81,26 +80,26 @@ def test_a_stage_tells_how_far_it_is() -> None:
 def test_out_of_order_is_doubtful_where_order_matters() -> None:
     """A torque pass taken out of turn leaves a doubt that says so."""
     acts = _acts([{"torque": "60 N.m"}])
-    record = after(EMPTY, acts[2], in_order=False)
+    record = after(UNTOUCHED, acts[2], in_order=False)
     assert (record.standing, record.why) == (Standing.DOUBTFUL, "stage 1 was done out of order")
 
 
 def test_out_of_order_is_no_matter_where_order_is_none() -> None:
     """Snugging in any order is how it is done."""
-    assert after(EMPTY, _acts(["snug", {"torque": "5 N.m"}])[3], in_order=False).standing is Standing.SNUG
+    assert after(UNTOUCHED, _acts(["snug", {"torque": "5 N.m"}])[3], in_order=False).standing is Standing.SNUG
 
 
 def test_doubt_about_order_goes_when_the_stage_is_done_again() -> None:
     """The same stage again, in its turn, heals the doubt."""
     act = _acts([{"torque": "60 N.m"}])[2]
-    doubtful = after(EMPTY, act, in_order=False)
+    doubtful = after(UNTOUCHED, act, in_order=False)
     assert after(doubtful, act, in_order=True).standing is Standing.FINAL
 
 
 def test_doubt_about_order_stays_through_later_stages() -> None:
     """A later stage does not make an earlier one right."""
     acts = _acts([{"share": "50 %"}, {"torque": "60 N.m"}])
-    doubtful = after(EMPTY, acts[2], in_order=False)
+    doubtful = after(UNTOUCHED, acts[2], in_order=False)
     later = after(doubtful, acts[6], in_order=True)
     assert (later.standing, later.stage, later.why) == (Standing.DOUBTFUL, 2, "stage 1 was done out of order")
 
@@ -108,7 +107,7 @@ def test_doubt_about_order_stays_through_later_stages() -> None:
 def test_an_angle_from_below_its_threshold_is_doubtful() -> None:
     """An angle counts from the torque before it, or for nothing."""
     angle = _acts([{"torque": "30 N.m"}, {"angle": "90 deg"}], order="any")[4]
-    record = after(EMPTY, angle, in_order=True)
+    record = after(UNTOUCHED, angle, in_order=True)
     assert (record.standing, record.why) == (
         Standing.DOUBTFUL,
         "turned 90 deg from below its threshold torque",
@@ -128,25 +127,25 @@ def test_a_back_off_is_doubtful_until_tightened_again() -> None:
 def test_a_rise_ends_with_the_torque_that_clicked() -> None:
     """What is recorded of a finished rise is the torque, not the quarter turn."""
     rise = {"rise": "1/4 turn", "until": "18 lbf.ft", "rounds": 1}
-    assert str(after(EMPTY, _acts([rise])[0], in_order=True).value) == "18 lbf.ft"
+    assert str(after(UNTOUCHED, _acts([rise])[0], in_order=True).value) == "18 lbf.ft"
 
 
 def test_a_replaced_tool_leaves_a_fastener() -> None:
     """After the replacement the position holds its fastener, and is not finished yet."""
     acts = _acts(["centre", {"replace": "5 N.m"}, {"torque": "9 N.m"}], centring=[1, 3])
-    held = after(EMPTY, acts[0], in_order=True)
+    held = after(UNTOUCHED, acts[0], in_order=True)
     replaced = after(held, acts[2], in_order=True)
     assert (held.holds, replaced.holds, replaced.standing) == ("tool", "fastener", Standing.STAGE)
 
 
 def test_damage_stays_until_somebody_decides() -> None:
     """Tightening a damaged position does not mend it; marking it does."""
-    damaged = marked(EMPTY, Standing.DAMAGED, "stripped")
+    damaged = marked(UNTOUCHED, Standing.DAMAGED, "stripped")
     act = _acts([{"torque": "60 N.m"}])[0]
     assert after(damaged, act, in_order=True) == damaged
-    begun_afresh = marked(damaged, Standing.EMPTY, "thread insert fitted")
+    begun_afresh = marked(damaged, Standing.UNTOUCHED, "thread insert fitted")
     assert (begun_afresh.standing, begun_afresh.holds, begun_afresh.why) == (
-        Standing.EMPTY,
+        Standing.UNTOUCHED,
         "nothing",
         "thread insert fitted",
     )
@@ -154,7 +153,7 @@ def test_damage_stays_until_somebody_decides() -> None:
 
 def test_a_mark_keeps_what_is_known() -> None:
     """Marking doubtful keeps stage and value beside the reason."""
-    done = after(EMPTY, _acts([{"torque": "60 N.m"}])[0], in_order=True)
+    done = after(UNTOUCHED, _acts([{"torque": "60 N.m"}])[0], in_order=True)
     doubtful = marked(done, Standing.DOUBTFUL, "the wrench was changed")
     assert (doubtful.stage, str(doubtful.value), doubtful.why) == (1, "60 N.m", "the wrench was changed")
     assert is_open(doubtful)
@@ -164,7 +163,6 @@ ACTS = _acts(STAGES)
 orders = st.lists(st.integers(min_value=0, max_value=len(ACTS) - 1), max_size=40)
 
 
-@unhurried
 @given(turns=orders)
 def test_final_means_that_the_last_stage_was_done(turns: list[int]) -> None:
     """However acts are shuffled, no position is final without its own final act."""
@@ -173,7 +171,6 @@ def test_final_means_that_the_last_stage_was_done(turns: list[int]) -> None:
     assert {position for position, record in records.items() if not is_open(record)} <= finished
 
 
-@unhurried
 @given(turns=orders, index=st.integers(min_value=0, max_value=len(ACTS) - 1))
 def test_final_stays_final(turns: list[int], index: int) -> None:
     """No tightening act makes a final position anything else."""
@@ -184,18 +181,16 @@ def test_final_stays_final(turns: list[int], index: int) -> None:
     assert record == final
 
 
-@unhurried
 @given(turns=orders)
 def test_a_stage_is_never_lost(turns: list[int]) -> None:
     """A position's stage never goes back as acts are done."""
-    record, stages = EMPTY, [0]
+    record, stages = UNTOUCHED, [0]
     for turn in turns:
         record = after(record, ACTS[turn], in_order=True)
         stages.append(record.stage)
     assert stages == sorted(stages)
 
 
-@unhurried
 @given(turns=orders)
 def test_records_round_trip_as_json(turns: list[int]) -> None:
     """A record is plain data."""
@@ -207,7 +202,7 @@ def test_records_round_trip_as_json(turns: list[int]) -> None:
 def test_what_is_to_be_done_again_is_doubtful_until_it_is(because: Again) -> None:
     """A pass left in the middle or a changed wrench puts a position in doubt; its stage in turn takes it away."""
     acts = _acts([{"torque": "30 N.m"}, {"torque": "60 N.m"}])
-    once = after(EMPTY, acts[0], in_order=True)
+    once = after(UNTOUCHED, acts[0], in_order=True)
     doubtful = reopened(once, because)
     assert (doubtful.standing, doubtful.doubt) == (Standing.DOUBTFUL, because)
     assert after(doubtful, acts[0], in_order=True).standing is Standing.STAGE
@@ -216,12 +211,12 @@ def test_what_is_to_be_done_again_is_doubtful_until_it_is(because: Again) -> Non
 def test_a_later_stage_does_not_heal_a_broken_off_pass() -> None:
     """Sixty on top of a doubtful thirty is still in doubt."""
     acts = _acts([{"torque": "30 N.m"}, {"torque": "60 N.m"}])
-    doubtful = reopened(after(EMPTY, acts[0], in_order=True), "interrupted")
+    doubtful = reopened(after(UNTOUCHED, acts[0], in_order=True), "interrupted")
     assert after(doubtful, acts[4], in_order=True).standing is Standing.DOUBTFUL
 
 
 def test_a_mended_position_begins_from_nothing() -> None:
     """With a new fastener nothing of what was done before counts, and what was done about it is told."""
     record = begun_afresh("said to be stripped; thread insert")
-    assert (record.standing, record.stage, record.holds) == (Standing.EMPTY, 0, "nothing")
+    assert (record.standing, record.stage, record.holds) == (Standing.UNTOUCHED, 0, "nothing")
     assert describe(record)["why"] == "said to be stripped; thread insert"

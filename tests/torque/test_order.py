@@ -2,7 +2,7 @@ import math
 from itertools import pairwise
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.errors import TorqueError
@@ -22,7 +22,6 @@ from assistant.torque.order import (
     two_rows,
 )
 
-unhurried = settings(suppress_health_check=[HealthCheck.too_slow])
 coordinates = st.integers(min_value=-500, max_value=500).map(float)
 point_sets = st.lists(st.tuples(coordinates, coordinates), min_size=1, max_size=30, unique=True)
 grids = st.tuples(st.integers(min_value=1, max_value=6), st.integers(min_value=1, max_value=12))
@@ -33,14 +32,12 @@ def _apart(first: int, second: int, count: int) -> int:
     return min(around, count - around)
 
 
-@unhurried
 @given(count=st.integers(min_value=1, max_value=80))
 def test_a_circle_has_each_position_once(count: int) -> None:
     """A cross pattern leaves nothing out and takes nothing twice."""
     assert sorted(circle(count)) == list(range(1, count + 1))
 
 
-@unhurried
 @given(count=st.integers(min_value=5, max_value=80))
 def test_no_neighbours_follow_each_other_on_a_circle(count: int) -> None:
     """From five positions up, the next one is never a neighbour of the last."""
@@ -48,7 +45,6 @@ def test_no_neighbours_follow_each_other_on_a_circle(count: int) -> None:
     assert all(_apart(a, b, count) > 1 for a, b in pairwise(order))
 
 
-@unhurried
 @given(count=st.integers(min_value=4, max_value=80))
 def test_every_second_step_on_a_circle_goes_across(count: int) -> None:
     """Positions are taken in pairs that lie opposite, or next to opposite for odd counts."""
@@ -57,14 +53,12 @@ def test_every_second_step_on_a_circle_goes_across(count: int) -> None:
     assert all(_apart(a, b, count) == count // 2 for a, b in pairs)
 
 
-@unhurried
 @given(count=st.integers(min_value=1, max_value=48))
 def test_a_circle_is_found_in_its_points(count: int) -> None:
     """The same pattern comes out whether the circle is named or given by coordinates."""
     assert from_points(circle_points(count)) == circle(count)
 
 
-@unhurried
 @given(points=point_sets)
 def test_any_points_have_each_position_once(points: list[Point]) -> None:
     """Every derived order of any set of points is a permutation of its positions."""
@@ -73,7 +67,6 @@ def test_any_points_have_each_position_once(points: list[Point]) -> None:
         assert sorted(order(points)) == everything
 
 
-@unhurried
 @given(points=point_sets)
 def test_centre_out_goes_outwards(points: list[Point]) -> None:
     """An outer position is never tightened before one that lies clearly further in."""
@@ -84,7 +77,6 @@ def test_centre_out_goes_outwards(points: list[Point]) -> None:
     assert all(inner <= outer + ring + 1e-5 for i, inner in enumerate(away) for outer in away[i + 1 :])
 
 
-@unhurried
 @given(grid=grids)
 def test_a_rectangle_goes_outwards(grid: tuple[int, int]) -> None:
     """On a cylinder head no column is reached before those between it and the middle."""
@@ -97,7 +89,6 @@ def test_a_rectangle_goes_outwards(grid: tuple[int, int]) -> None:
     assert visits == sorted(visits)
 
 
-@unhurried
 @given(count=st.integers(min_value=1, max_value=40))
 def test_a_line_takes_its_sides_in_turn(count: int) -> None:
     """A line is tightened from its middle, never twice running on one side."""
@@ -109,7 +100,6 @@ def test_a_line_takes_its_sides_in_turn(count: int) -> None:
     assert all(a != b for a, b in pairs)
 
 
-@unhurried
 @given(count=st.integers(min_value=2, max_value=40))
 def test_alternate_ends_go_from_end_to_end(count: int) -> None:
     """A cover in a line is taken at one end, then at the other."""
@@ -128,7 +118,6 @@ def test_two_rows_spiral_from_the_middle() -> None:
     assert two_rows(5)[:2] == (3, 8)
 
 
-@unhurried
 @given(count=st.integers(min_value=1, max_value=40))
 def test_loosening_goes_the_other_way_round(count: int) -> None:
     """What was tightened last is loosened first, and twice round is the order itself."""

@@ -1,5 +1,5 @@
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.errors import TorqueError
@@ -16,8 +16,6 @@ from assistant.torque.strength import (
 )
 from assistant.torque.threads import proof_load_kn, read_thread
 from assistant.torque.units import Quantity, read_quantity
-
-unhurried = settings(suppress_health_check=[HealthCheck.too_slow])
 
 JUDGED = [
     ("1/4-20", "SAE 5", "110 lbf.in", "plausible", None),
@@ -98,7 +96,6 @@ def test_aluminium_wants_twice_the_diameter() -> None:
     assert lengths == [8, 10, 16]
 
 
-@unhurried
 @given(
     preload=st.floats(min_value=0.5, max_value=200),
     factor=st.floats(min_value=0.08, max_value=0.3),
@@ -111,7 +108,6 @@ def test_torque_and_preload_are_inverses(preload: float, factor: float, size: st
     assert preload_kn(torque, thread, factor) == pytest.approx(preload, rel=1e-6)
 
 
-@unhurried
 @given(
     value=st.integers(min_value=1, max_value=400),
     size=st.sampled_from(["M6", "M10", "3/8-16"]),

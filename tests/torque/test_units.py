@@ -2,7 +2,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import BaseModel, ValidationError
 
@@ -18,8 +18,6 @@ from assistant.torque.units import (
     rounded,
 )
 
-# A slow machine is no fault of the code.
-unhurried = settings(suppress_health_check=[HealthCheck.too_slow])
 values = st.decimals(min_value=-100_000, max_value=100_000, places=4, allow_nan=False, allow_infinity=False)
 units = st.sampled_from(sorted(UNITS))
 torque_units = st.sampled_from([symbol for symbol, unit in UNITS.items() if unit.dimension == "torque"])
@@ -150,7 +148,6 @@ def test_what_measures_something_else_is_not_converted() -> None:
         read_quantity("12 N.m").to("mm")
 
 
-@unhurried
 @given(value=values, unit=units)
 def test_text_round_trips(value: Decimal, unit: str) -> None:
     """Every quantity is read back from its own text, and from its JSON, unchanged."""
@@ -159,7 +156,6 @@ def test_text_round_trips(value: Decimal, unit: str) -> None:
     assert Quantity.model_validate_json(quantity.model_dump_json()) == quantity
 
 
-@unhurried
 @given(value=values, there=torque_units, back=torque_units)
 def test_conversion_round_trips(value: Decimal, there: str, back: str) -> None:
     """There and back gives the same number, to the 28 digits that are kept."""
@@ -167,7 +163,6 @@ def test_conversion_round_trips(value: Decimal, there: str, back: str) -> None:
     assert once.value == pytest.approx(value, rel=Decimal("1e-26"), abs=Decimal("1e-22"))
 
 
-@unhurried
 @given(value=values, step=st.decimals(min_value="0.01", max_value=50, places=2))
 def test_rounding_goes_to_the_nearest_step(value: Decimal, step: Decimal) -> None:
     """A rounded value is whole steps, at most half a step away, and rounding again changes nothing."""

@@ -33,7 +33,11 @@ def test_points_are_read(tmp_path: Path, name: str, text: str) -> None:
         ("p.csv", "x,y\n", "there are no points"),
         ("p.csv", "nan,0\n1,0\n", "point 1 lies at no place"),
         ("p.csv", "1e300,0\n1,0\n", "point 1 lies at no place"),
-        ("p.yaml", "points:\n  - [0, 0]\n  - [1, q]\n", "line 3: points: 'q' is not a number with a unit"),
+        (
+            "p.yaml",
+            "points:\n  - [0, 0]\n  - [1, q]\n",
+            "line 3, column 9: points: 'q' is not a number with a unit",
+        ),
         ("p.yaml", "- [0, 0]\n", "line 1: this is not a list of points; write x and y in each line"),
     ],
 )

@@ -21,18 +21,18 @@ wrenches:
   - {name: large, kind: beam, least: 20 N.m, most: 200 N.m, resolution: 5 N.m}
 """
 
-# What is changed in the good one: the old text, the new, and the line and the advice that must be told.
+# What is changed in the good one: the old text, the new, and the place and the advice that must be told.
 MISTAKES = [
-    ("wrenches:", "wenches:", "line 1", "did you mean wrenches?"),
-    ("least: 20 lbf.in", "least: 20", "line 5", "write its unit"),
-    ("least: 20 lbf.in", "least: 20 mm", "line 5", "write it in N.m"),
-    ("most: 200 lbf.in", "most: 10 lbf.in", "line 2", "turn them round"),
-    ("    resolution: 1 lbf.in\n", "", "line 2", "add the key resolution"),
-    ("accuracy:", "acuracy:", "line 8", "did you mean accuracy?"),
-    ("2026-03-31", "2026-31-03", "line 9", "2026-03-31"),
-    ("uses: 120", "uses: many", "line 10", "whole number"),
-    ("kind: beam", "kind: bent", "line 11", "'click', 'beam', 'dial' or 'electronic'"),
-    ("name: large", "name: inch pound", "line 1", "name them apart"),
+    ("wrenches:", "wenches:", "line 1, column 1", "did you mean wrenches?"),
+    ("least: 20 lbf.in", "least: 20", "line 5, column 5", "write its unit"),
+    ("least: 20 lbf.in", "least: 20 mm", "line 5, column 5", "write it in N.m"),
+    ("most: 200 lbf.in", "most: 10 lbf.in", "line 2, column 5", "turn them round"),
+    ("    resolution: 1 lbf.in\n", "", "line 2, column 5", "add the key resolution"),
+    ("accuracy:", "acuracy:", "line 8, column 5", "did you mean accuracy?"),
+    ("2026-03-31", "2026-31-03", "line 9, column 5", "2026-03-31"),
+    ("uses: 120", "uses: many", "line 10, column 5", "whole number"),
+    ("kind: beam", "kind: bent", "line 11, column 19", "'click', 'beam', 'dial' or 'electronic'"),
+    ("name: large", "name: inch pound", "line 1, column 1", "name them apart"),
     ("{name", "[name", "line 11, column 5", "a comma between two"),
 ]
 

@@ -1,6 +1,6 @@
 """Groups of fasteners: what is never tightened, never finished, or tightened to what cannot be meant."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from assistant.procedure.finding import Finding, Path
@@ -95,13 +95,12 @@ def by_feel_only(looked: Looked) -> Iterator[Finding]:
 
 
 def not_judged(looked: Looked) -> Iterator[Finding]:
-    """Find groups with torques that cannot be judged, because thread or class is not told."""
+    """Find groups with torques that cannot be judged: thread or class is not told, or the thread not known."""
     for name, group in looked.procedure.groups.items():
-        lacking = [
-            key for key, told in (("thread", group.thread), ("class", group.property_class)) if not told
-        ]
         if not any(stage.reaches == "torque" for stage in group.stages):
             continue
+        needed = {"thread": group.thread, "class": group.property_class}
+        lacking = [key for key, told in needed.items() if not told]
         if group.thread and not is_listed(group.thread):
             yield Finding(
                 path=("groups", name, "thread"),
@@ -119,21 +118,22 @@ def not_judged(looked: Looked) -> Iterator[Finding]:
 def unlike_units(looked: Looked) -> Iterator[Finding]:
     """Find groups and limits that have both inch and metric units: no manual writes one value in each."""
     for name, group in looked.procedure.groups.items():
-        torques = [
+        torques = (
             (number, stage.end) for number, stage in enumerate(group.stages) if stage.reaches == "torque"
-        ]
-        yield from _unlike(name, ("groups", name, "stages"), [each for each in torques if each[1]])
+        )
+        yield from _unlike(name, ("groups", name, "stages"), torques)
     for place, step in enumerate(looked.procedure.steps):
         if step.value:
             key = "measure" if step.measure else "work_out"
             limits = ((end, getattr(step.value, end)) for end in ("least", "most"))
-            given = [(end, limit) for end, limit in limits if isinstance(limit, Quantity)]
-            yield from _unlike(step.value.what, ("steps", place, key), given)
+            yield from _unlike(step.value.what, ("steps", place, key), limits)
 
 
-def _unlike(what: str, path: Path, given: Sequence[tuple[str | int, Quantity | None]]) -> Iterator[Finding]:
+def _unlike(what: str, path: Path, values: Iterable[tuple[str | int, object]]) -> Iterator[Finding]:
+    """Find the first value that is not of the kind of the one before; what is no plain value is passed over."""
+    given = [(key, value) for key, value in values if isinstance(value, Quantity)]
     for (_, first), (key, second) in pairwise(given):
-        if first and second and (first.unit in INCH_UNITS) != (second.unit in INCH_UNITS):
+        if (first.unit in INCH_UNITS) != (second.unit in INCH_UNITS):
             yield Finding(
                 path=(*path, key),
                 what=f"{what}: {first} and {second} stand beside each other, one metric and one in inch units",
