@@ -4,11 +4,11 @@ from collections.abc import Mapping
 from typing import Final
 
 from assistant.dialogue.intents import Intent
-from assistant.dialogue.naming import open_what, settle_line
 from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.steps import go_to
+from assistant.dialogue.supplies import counted
 from assistant.dialogue.turn import Turn
-from assistant.job.closeout import OpenItem, after_heat, open_items
+from assistant.job.closeout import NAMED_PARTS, OpenItem, after_heat, open_items
 from assistant.job.events import CloseOutPassed, JobClosed, OpenAccepted
 from assistant.job.way import missing_before, next_step
 
@@ -22,7 +22,7 @@ def item_line(turn: Turn, item: OpenItem) -> Line:
     """Say one open item."""
     slots: dict[str, Slot] = {
         "number": turn.step_number(item.step),
-        "what": open_what(item),
+        "what": _what(item),
         "count": len(item.positions) or item.count,
         "positions": item.positions,
     }
@@ -35,6 +35,16 @@ def item_line(turn: Turn, item: OpenItem) -> Line:
             key = "open.both" if group.count == _BOTH else "open.all"
             return Line("open.all-positions", {**slots, "all": Line(key, {"count": group.count})})
     return Line(f"open.{item.kind}", slots)
+
+
+def _what(item: OpenItem) -> Slot:
+    """Say what an open item is about: several tools with their number, of many parts the first few."""
+    if item.kind == "inside":
+        return counted(item.what, item.count)
+    more = len(item.things) - NAMED_PARTS
+    if more > 0:
+        return (*item.things[:NAMED_PARTS], Line("open.others", {"count": more}))
+    return item.things or item.what
 
 
 def _items(turn: Turn) -> dict[str, Slot]:
@@ -154,10 +164,21 @@ def back_to_work(turn: Turn) -> None:
         return
     if item.positions:
         turn.say("open.settle", position=item.positions[0])
-    elif (line := settle_line(item)) and (
+    elif (line := _settle_line(item)) and (
         item.kind != "kit" or wanted.action == "do"
     ):  # else it is not heard
         turn.add(line)
+
+
+def _settle_line(item: OpenItem) -> Line | None:
+    """Say how a thing that is open is settled, where its step is done already."""
+    if item.kind == "off":
+        return Line("settle.off", {"what": item.things[0]})
+    return Line(f"settle.{item.kind}", {"what": item.what}) if item.kind in SETTLED_BY_WORD else None
+
+
+SETTLED_BY_WORD: Final = frozenset({"inside", "supply", "kit", "unlabelled", "undescribed"})
+"""Kinds of open things that one thing said settles."""
 
 
 HANDLERS = {"open": on_open, "finish": on_finish}
