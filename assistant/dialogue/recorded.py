@@ -47,20 +47,14 @@ Row = Callable[[Turn, Any], Line]
 
 
 def event_line(turn: Turn, events: tuple[Event, ...]) -> Line:
-    """Say what a turn recorded, by the first event of it that was meant; what only came of it is not said."""
-    meant = [event for event in events if not isinstance(event, _ONLY_COMES_OF)]
-    event = (meant or events)[0]
+    """Say what a turn recorded, by the first event of it: what only came of that was recorded after it."""
+    event = events[0]
     count = sum(isinstance(each, PositionWorked) for each in events)
     if isinstance(event, PositionWorked) and count > 1:
         return Line("undone.positions", {**_group(turn, event), "count": count})
     if isinstance(event, Measured | WorkedOut) and any(isinstance(each, StepDone) for each in events):
         return _step("undone.step")(turn, event)
-    if isinstance(event, PassReopened) and isinstance(events[-1], StepSkipped):
-        return ROWS[StepSkipped](turn, events[-1])
     return ROWS[type(event)](turn, event)
-
-
-_ONLY_COMES_OF: Final = (ValueDoubted,)
 
 
 def _step(key: str) -> Row:

@@ -46,9 +46,9 @@ def skip_line(turn: Turn, about: About) -> Line:
 
 def leave_out(turn: Turn, about: About) -> None:
     """Record that a step is left out; a pass that is broken off by it is in doubt."""
-    counting.leave_pass(turn, turn.route.step(about["step"]))
     turn.record(StepSkipped(step=about["step"], reason=about["reason"], by=about.get("by", "")))
     turn.tone("recorded")
+    counting.leave_pass(turn, turn.route.step(about["step"]))
     broken_off = turn.has_spoken
     turn.say("step.skipped", number=turn.step_number(about["step"]))
     if not broken_off:
