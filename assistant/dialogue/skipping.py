@@ -40,8 +40,9 @@ def is_anothers(turn: Turn, reason: str) -> bool:
 
 
 def skip_line(turn: Turn, about: About) -> Line:
-    """Read back which step is left out and why."""
-    return Line("ask.skip", {"number": turn.step_number(about["step"]), "reason": about["reason"]})
+    """Read back which step is left out and why, and who asked for it."""
+    why = ", ".join(about[given] for given in ("reason", "by") if given in about)
+    return Line("ask.skip", {"number": turn.step_number(about["step"]), "reason": why})
 
 
 def leave_out(turn: Turn, about: About) -> None:
