@@ -11,6 +11,7 @@ from assistant.dialogue.turn import Turn
 from assistant.job.closeout import NAMED_PARTS, OpenItem, after_heat, open_items
 from assistant.job.events import CloseOutPassed, JobClosed, OpenAccepted
 from assistant.job.way import missing_before, next_step
+from assistant.procedure.model import Step
 
 _BOTH: Final = 2
 
@@ -154,24 +155,28 @@ def _named(item: OpenItem) -> str:
 
 
 def back_to_work(turn: Turn) -> None:
-    """Go to the first open item, but not past a gate that is unanswered."""
+    """Go to the first open item, but not past an unanswered gate; where nothing is asked, say what settles it."""
     item = _unsettled(turn)[0]
     wanted = turn.route.step(item.step)
     missing = missing_before(turn.route, turn.state, wanted)
     gate = next((step for step in missing if step.check), None)
     go_to(turn, gate or wanted)
-    if gate is not None or wanted.step not in turn.state.done:
+    if gate is not None or turn.state.question is not None or wanted.step not in turn.state.done:
         return
     if item.positions:
         turn.say("open.settle", position=item.positions[0])
-    elif (line := _settle_line(item)) and (
-        item.kind != "kit" or wanted.action == "do"
-    ):  # else it is not heard
+    elif line := _settle_line(item, wanted):
         turn.add(line)
 
 
-def _settle_line(item: OpenItem) -> Line | None:
-    """Say how a thing that is open is settled, where its step is done already."""
+_HEARS_NO_KIT: Final = frozenset({"tighten", "measure", "wait"})
+"""Actions of steps at which the parts of the kit are not listened for."""
+
+
+def _settle_line(item: OpenItem, step: Step) -> Line | None:
+    """Say how a thing that is open is settled at its step, which is done already; nothing that is not heard there."""
+    if item.kind == "kit" and step.action in _HEARS_NO_KIT:
+        return None
     if item.kind == "off":
         return Line("settle.off", {"what": item.things[0]})
     return Line(f"settle.{item.kind}", {"what": item.what}) if item.kind in SETTLED_BY_WORD else None
