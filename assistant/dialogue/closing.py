@@ -4,13 +4,14 @@ from collections.abc import Mapping
 from typing import Final
 
 from assistant.dialogue.intents import Intent
-from assistant.dialogue.naming import open_what, settle_line
 from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.steps import go_to
+from assistant.dialogue.supplies import counted
 from assistant.dialogue.turn import Turn
-from assistant.job.closeout import OpenItem, after_heat, open_items
+from assistant.job.closeout import NAMED_PARTS, OpenItem, after_heat, open_items
 from assistant.job.events import CloseOutPassed, JobClosed, OpenAccepted
 from assistant.job.way import missing_before, next_step
+from assistant.procedure.model import Step
 
 _BOTH: Final = 2
 
@@ -22,7 +23,7 @@ def item_line(turn: Turn, item: OpenItem) -> Line:
     """Say one open item."""
     slots: dict[str, Slot] = {
         "number": turn.step_number(item.step),
-        "what": open_what(item),
+        "what": _what(item),
         "count": len(item.positions) or item.count,
         "positions": item.positions,
     }
@@ -35,6 +36,16 @@ def item_line(turn: Turn, item: OpenItem) -> Line:
             key = "open.both" if group.count == _BOTH else "open.all"
             return Line("open.all-positions", {**slots, "all": Line(key, {"count": group.count})})
     return Line(f"open.{item.kind}", slots)
+
+
+def _what(item: OpenItem) -> Slot:
+    """Say what an open item is about: several tools with their number, of many parts the first few."""
+    if item.kind == "inside":
+        return counted(item.what, item.count)
+    more = len(item.things) - NAMED_PARTS
+    if more > 0:
+        return (*item.things[:NAMED_PARTS], Line("open.others", {"count": more}))
+    return item.things or item.what
 
 
 def _items(turn: Turn) -> dict[str, Slot]:
@@ -144,20 +155,35 @@ def _named(item: OpenItem) -> str:
 
 
 def back_to_work(turn: Turn) -> None:
-    """Go to the first open item, but not past a gate that is unanswered."""
+    """Go to the first open item, but not past an unanswered gate; where nothing is asked, say what settles it."""
     item = _unsettled(turn)[0]
     wanted = turn.route.step(item.step)
     missing = missing_before(turn.route, turn.state, wanted)
     gate = next((step for step in missing if step.check), None)
     go_to(turn, gate or wanted)
-    if gate is not None or wanted.step not in turn.state.done:
+    if gate is not None or turn.state.question is not None or wanted.step not in turn.state.done:
         return
     if item.positions:
         turn.say("open.settle", position=item.positions[0])
-    elif (line := settle_line(item)) and (
-        item.kind != "kit" or wanted.action == "do"
-    ):  # else it is not heard
+    elif line := _settle_line(item, wanted):
         turn.add(line)
+
+
+_HEARS_NO_KIT: Final = frozenset({"tighten", "measure", "wait"})
+"""Actions of steps at which the parts of the kit are not listened for."""
+
+
+def _settle_line(item: OpenItem, step: Step) -> Line | None:
+    """Say how a thing that is open is settled at its step, which is done already; nothing that is not heard there."""
+    if item.kind == "kit" and step.action in _HEARS_NO_KIT:
+        return None
+    if item.kind == "off":
+        return Line("settle.off", {"what": item.things[0]})
+    return Line(f"settle.{item.kind}", {"what": item.what}) if item.kind in SETTLED_BY_WORD else None
+
+
+SETTLED_BY_WORD: Final = frozenset({"inside", "supply", "kit", "unlabelled", "undescribed"})
+"""Kinds of open things that one thing said settles."""
 
 
 HANDLERS = {"open": on_open, "finish": on_finish}

@@ -41,7 +41,7 @@ def on_fitted(turn: Turn, intent: Intent) -> None:
     turn.record(PartUsed(part=part, step=_step_for(turn, part)))
     turn.tone("recorded")
     if not spare:
-        turn.say("kit.beyond", what=part, total=turn.route.procedure.parts[part].count)
+        turn.say("kit.beyond", total=turn.route.procedure.parts[part].count)
     else:
         _say_left(turn, part)
 

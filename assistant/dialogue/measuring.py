@@ -14,7 +14,7 @@ from assistant.dialogue.turn import Turn
 from assistant.dialogue.valued import limits_line, say_impossible, say_missing, say_series
 from assistant.errors import AssistantError, TorqueError
 from assistant.job.events import Measured, ReadingsReopened, ReadingTaken, ValueDoubted
-from assistant.job.values import inputs_of, kept, limits_of, missing, stale
+from assistant.job.values import inputs_of, is_outside, limits_of, missing, stale
 from assistant.measures.conformity import GOOD, Limits, judge
 from assistant.measures.readings import series_of
 from assistant.procedure.model import Step
@@ -71,25 +71,21 @@ def done_without_value(turn: Turn, step: Step) -> None:
         turn.say("measure.say-value")
     elif step.step in stale(turn.route, turn.state):
         _settle(turn, step, measured.readings or (measured.value,))
-    elif measured.verdict in GOOD or step.step in turn.state.accepted:
-        complete(turn, step)
-    else:
+    elif is_outside(turn.state, step.step):
         turn.ask("out-of-limits", {"step": step.step})
+    else:
+        complete(turn, step)
 
 
 def ask_whether_it_stands(turn: Turn, step: Step) -> bool:
     """Ask whether the value of a step that is done shall stand outside its limits; tells whether it is so."""
-    found = kept(turn.state, step.step)
-    if found is None or step.step not in turn.state.done or step.step in turn.state.readings:
+    name, state = step.step, turn.state
+    if name not in state.done or not is_outside(state, name):
         return False
-    if (
-        found.verdict in GOOD
-        or step.step in turn.state.accepted
-        or step.step in stale(turn.route, turn.state)
-    ):
+    if name in state.readings or name in stale(turn.route, state):
         return False
-    if turn.state.question is None:
-        turn.ask("out-of-limits", {"step": step.step, "named": "yes"})
+    if state.question is None:
+        turn.ask("out-of-limits", {"step": name, "named": "yes"})
     return True
 
 

@@ -85,7 +85,14 @@ def together(route: Route) -> Mapping[str, Sequence[str]]:
     """Name the parts of one kind that a step moves, by the name for all of them: "push rods"."""
     moved = (names for step in route.steps for names in (step.use, step.take_off, step.put_back))
     kinds = ((kind_of(names), names) for names in moved if len(set(names)) > 1)
-    return {f"{kind}s": names for kind, names in kinds if kind}
+    return {several(kind): names for kind, names in kinds if kind}
+
+
+def several(kind: str) -> str:
+    """Give the word for several of a kind: "push rods", "bushes"; of one that is written so, itself, "shims"."""
+    if kind.endswith(("ss", "x", "z", "ch", "sh")):
+        return f"{kind}es"
+    return kind if kind.endswith("s") else f"{kind}s"
 
 
 def kind_of(names: Sequence[str]) -> str:

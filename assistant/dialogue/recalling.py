@@ -22,7 +22,7 @@ def on_value_of(turn: Turn, intent: Intent) -> None:
         return
     turn.add(value_line(turn, step))
     if step in stale(turn.route, turn.state):
-        turn.say("value.stale", count=1)
+        turn.say("value.stale")
 
 
 def _last(turn: Turn) -> str:

@@ -3,8 +3,8 @@
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 
-from assistant.dialogue.naming import THINGS
 from assistant.dialogue.reply import Line, Slot
+from assistant.dialogue.supplies import place_words
 from assistant.dialogue.turn import Turn
 from assistant.job.events import (
     CheckAnswered,
@@ -13,9 +13,16 @@ from assistant.job.events import (
     DecisionTaken,
     Event,
     GroupLoosened,
+    LabelGiven,
     Measured,
     MeasurementAccepted,
     OpenAccepted,
+    PartPlaced,
+    PartRemoved,
+    PartReturned,
+    PartReused,
+    PartTold,
+    PartUsed,
     PassReopened,
     PositionMarked,
     PositionReopened,
@@ -26,9 +33,11 @@ from assistant.job.events import (
     StepDone,
     StepReopened,
     StepSkipped,
+    SupplyApplied,
     SuspectCleared,
     TimerStarted,
     TimerStopped,
+    ToolMoved,
     ValueDoubted,
     WorkedBefore,
     WorkedOut,
@@ -38,20 +47,14 @@ Row = Callable[[Turn, Any], Line]
 
 
 def event_line(turn: Turn, events: tuple[Event, ...]) -> Line:
-    """Say what a turn recorded, by the first event of it that was meant; what only came of it is not said."""
-    meant = [event for event in events if not isinstance(event, _ONLY_COMES_OF)]
-    event = (meant or events)[0]
+    """Say what a turn recorded, by the first event of it: what only came of that was recorded after it."""
+    event = events[0]
     count = sum(isinstance(each, PositionWorked) for each in events)
     if isinstance(event, PositionWorked) and count > 1:
         return Line("undone.positions", {**_group(turn, event), "count": count})
     if isinstance(event, Measured | WorkedOut) and any(isinstance(each, StepDone) for each in events):
         return _step("undone.step")(turn, event)
-    if isinstance(event, PassReopened) and isinstance(events[-1], StepSkipped):
-        return ROWS[StepSkipped](turn, events[-1])
     return ROWS[type(event)](turn, event)
-
-
-_ONLY_COMES_OF: Final = (ValueDoubted,)
 
 
 def _step(key: str) -> Row:
@@ -59,10 +62,16 @@ def _step(key: str) -> Row:
     return lambda turn, event: Line(key, {"number": turn.step_number(event.step)})
 
 
-def _thing(turn: Turn, event: Any) -> Line:
-    """Say an event with a part, tool or supply, which needs no turn."""
-    del turn
-    return THINGS[type(event)](event)
+def _thing(key: str, slot: str = "thing") -> Row:
+    """Make a row that names the event's part, label, tool or supply, which is kept in a field of it."""
+    return lambda _turn, event: Line(key, {"what": getattr(event, slot)})
+
+
+def _laid(_turn: Turn, event: PartRemoved | PartPlaced) -> Line:
+    """Say that a part came off, or where it was laid."""
+    if event.place:
+        return Line("undone.laid", {"what": event.thing, "where": place_words(event.place)})
+    return Line("undone.off", {"what": event.thing})
 
 
 def _group(turn: Turn, event: Any) -> dict[str, Slot]:
@@ -117,6 +126,15 @@ ROWS: Final[Mapping[type, Row]] = {
     ValueDoubted: _step("undone.doubted"),
     TimerStarted: _step("undone.timer"),
     TimerStopped: _step("undone.cut-short"),
-    **dict.fromkeys(THINGS, _thing),
+    **dict.fromkeys((PartRemoved, PartPlaced), _laid),
+    PartTold: lambda _turn, event: Line("undone.told", {"what": event.thing, "answer": event.answer}),
+    PartReturned: _thing("undone.put-back"),
+    LabelGiven: _thing("undone.label", "label"),
+    PartUsed: _thing("undone.fitted", "part"),
+    PartReused: _thing("undone.reused", "part"),
+    ToolMoved: lambda _turn, event: Line(
+        "undone.tool-in" if event.inside else "undone.tool-out", {"what": event.tool}
+    ),
+    SupplyApplied: _thing("supply.applied", "what"),
 }
 """How each kind of event that `undo` takes back is said; a test holds it against the fold's list."""

@@ -40,15 +40,16 @@ def is_anothers(turn: Turn, reason: str) -> bool:
 
 
 def skip_line(turn: Turn, about: About) -> Line:
-    """Read back which step is left out and why."""
-    return Line("ask.skip", {"number": turn.step_number(about["step"]), "reason": about["reason"]})
+    """Read back which step is left out and why, and who asked for it."""
+    why = ", ".join(about[given] for given in ("reason", "by") if given in about)
+    return Line("ask.skip", {"number": turn.step_number(about["step"]), "reason": why})
 
 
 def leave_out(turn: Turn, about: About) -> None:
     """Record that a step is left out; a pass that is broken off by it is in doubt."""
-    counting.leave_pass(turn, turn.route.step(about["step"]))
     turn.record(StepSkipped(step=about["step"], reason=about["reason"], by=about.get("by", "")))
     turn.tone("recorded")
+    counting.leave_pass(turn, turn.route.step(about["step"]))
     broken_off = turn.has_spoken
     turn.say("step.skipped", number=turn.step_number(about["step"]))
     if not broken_off:

@@ -193,9 +193,8 @@ def _done_plain(turn: Turn, step: Step) -> None:
 
 
 def step_line(turn: Turn, name: str) -> Line:
-    """Name a step as it is spoken of: its number, and what it says."""
-    step = turn.route.step(name)
-    return Line("step.named", {"number": turn.step_number(name), "text": step.say})
+    """Name a step as it is spoken of: by its number."""
+    return Line("step.named", {"number": turn.step_number(name)})
 
 
 HANDLERS = {

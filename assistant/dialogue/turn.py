@@ -40,7 +40,7 @@ class Turn:
 
     @property
     def has_spoken(self) -> bool:
-        """Whether something was said in this turn already: by an earlier one of two commands in one breath."""
+        """Whether something was said in this turn already: of this command, or of one before it in the same breath."""
         return bool(self._parts)
 
     def step_number(self, name: str) -> int:

@@ -89,7 +89,7 @@ def read_back_line(turn: Turn, about: About) -> Line:
     if old is None or step.step not in turn.state.done or turn.state.readings.get(step.step):
         return Line("ask.value", {"value": value})
     if step.measure and step.measure.readings > 1:
-        return Line("ask.value-anew", {"value": value, "count": step.measure.readings})
+        return Line("ask.value-anew", {"value": value})
     return Line("ask.value-instead", {"value": value, "old": _said(old)})
 
 

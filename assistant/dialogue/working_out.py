@@ -7,7 +7,7 @@ from assistant.dialogue.turn import Turn
 from assistant.dialogue.valued import limits_line, say_impossible, say_missing
 from assistant.errors import TorqueError
 from assistant.job.events import WorkedOut
-from assistant.job.values import missing, work_out
+from assistant.job.values import is_outside, missing, work_out
 from assistant.measures.conformity import GOOD, Limits
 from assistant.measures.readings import readable
 from assistant.procedure.model import Step
@@ -74,7 +74,7 @@ def done_worked(turn: Turn, step: Step) -> None:
         turn.record(found)
         turn.tone("recorded")
         doubt_what_rests(turn)
-    if found.verdict in GOOD or step.step in turn.state.accepted:
-        complete(turn, step)
-    else:
+    if is_outside(turn.state, step.step):
         turn.ask("out-of-limits", {"step": step.step})
+    else:
+        complete(turn, step)

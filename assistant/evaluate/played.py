@@ -146,7 +146,7 @@ class _Stream:
 
 
 def play(case: Case, recogniser: Recogniser, grammar: Grammar) -> Played:
-    """Play one case to an engine. Raises AssistantError for files that cannot be read."""
+    """Play one case to a recogniser. Raises AssistantError for files that cannot be read."""
     placed = place(case)
     began = process_time()
     heard = _heard(placed, recogniser, grammar)
@@ -154,7 +154,6 @@ def play(case: Case, recogniser: Recogniser, grammar: Grammar) -> Played:
     words = case.clip.words
     match = grammar.match(words) if words else None
     said = meaning_of(match) if match else []
-    answered = [each.at_s for each in heard if each.accepted or each.asked]
     return Played(
         engine=recogniser.engine.name,
         part=case.clip.part,
@@ -166,17 +165,24 @@ def play(case: Case, recogniser: Recogniser, grammar: Grammar) -> Played:
         noise=case.noise.file if case.noise else "",
         noise_kind=(case.noise.kind or "noise") if case.noise else "",
         said=said,
-        outcome=outcome_of(
-            said, [each.meaning for each in heard if each.accepted], asked=any(each.asked for each in heard)
-        ),
+        outcome=_outcome(said, heard),
         seconds=round(placed.seconds, 3),
         clip_s=round(placed.clip_s, 3),
-        latency_s=round(max(answered) - placed.spoken_until_s, 4)
-        if answered and placed.spoken_until_s
-        else None,
+        latency_s=_latency_s(placed, heard),
         cpu_s=round(cpu_s, 4),
         heard=heard,
     )
+
+
+def _outcome(said: list[str], heard: list[Heard]) -> Outcome:
+    taken = [each.meaning for each in heard if each.accepted]
+    return outcome_of(said, taken, asked=any(each.asked for each in heard))
+
+
+def _latency_s(placed: Placed, heard: list[Heard]) -> float | None:
+    """Give the time from the last word to the answer; None where nothing was said, or nothing answered."""
+    answered = [each.at_s for each in heard if each.accepted or each.asked]
+    return round(max(answered) - placed.spoken_until_s, 4) if answered and placed.spoken_until_s else None
 
 
 def _heard(placed: Placed, recogniser: Recogniser, grammar: Grammar) -> list[Heard]:

@@ -133,7 +133,7 @@ class Verdict:
 
     `match` is the best guess that the grammar accepts, also where that is not sure enough; `heard` its words, or
     those of the best guess of all. `why` says why it is not accepted, and is empty where it is; `asked`
-    says that it should be asked for again, `open_to_second` that a second engine that hears the same may settle it.
+    says that it should be asked for again, `open_to_second` that it is sure enough for a second engine to settle it.
     """
 
     accepted: bool
@@ -172,7 +172,7 @@ def judge(decoded: Decoded, grammar: Grammar, *, engine: str, speech_s: float, e
         confidence=confidence,
         heard=best.match.words,
         asked=bool(why) and confidence >= row.asked,
-        open_to_second=bool(why) and confidence >= row.seconded and not is_grave(best.match),
+        open_to_second=bool(why) and confidence >= row.seconded,
         why=why,
     )
 

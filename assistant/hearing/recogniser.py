@@ -72,19 +72,10 @@ class Recogniser:
         asked for again in any case.
         """
         decoded = self.engine.decode(utterance.samples, grammar)
-        verdict = judge(
-            decoded,
-            grammar,
-            engine=self.engine.name,
-            speech_s=utterance.speech_s,
-            ease=self.ease + (PRESSED if pressed else 0.0),
-        )
-        if verdict.asked and self._is_confirmed(verdict, utterance, grammar):
-            verdict = replace(verdict, accepted=True, asked=False, why="")
-        heard = verdict.heard
-        refused = (Intent(name="not-understood", slots={"heard": " ".join(heard)}),)
+        verdict = self._judged(decoded, utterance, grammar, self.ease + (PRESSED if pressed else 0.0))
+        refused = (Intent(name="not-understood", slots={"heard": " ".join(verdict.heard)}),)
         return Recognised(
-            heard=heard,
+            heard=verdict.heard,
             intents=verdict.match.intents if verdict.accepted and verdict.match else refused,
             accepted=verdict.accepted,
             asked=verdict.asked or (pressed and not verdict.accepted),
@@ -97,6 +88,13 @@ class Recogniser:
             why=verdict.why,
             utterance=utterance,
         )
+
+    def _judged(self, decoded: Decoded, utterance: Utterance, grammar: Grammar, ease: float) -> Verdict:
+        """Judge what the engine made of it, and where that is in doubt, ask the others."""
+        verdict = judge(decoded, grammar, engine=self.engine.name, speech_s=utterance.speech_s, ease=ease)
+        if verdict.asked and self._is_confirmed(verdict, utterance, grammar):
+            return replace(verdict, accepted=True, asked=False, why="")
+        return verdict
 
     def _is_confirmed(self, verdict: Verdict, utterance: Utterance, grammar: Grammar) -> bool:
         """Tell whether a doubtful command is what another hears too; what is grave is not taken on that."""

@@ -11,9 +11,8 @@ from typing import Final
 
 from assistant.job.state import JobState
 from assistant.job.things import is_label, is_loose
-from assistant.job.values import cause, kept, stale
+from assistant.job.values import cause, is_outside, kept, stale
 from assistant.job.way import open_steps, steps_of
-from assistant.measures.conformity import GOOD
 from assistant.procedure.model import Step
 from assistant.procedure.route import Route
 from assistant.torque.ledger import PositionRecord, Standing, is_open
@@ -160,7 +159,7 @@ def _measurements(route: Route, state: JobState) -> Iterator[OpenItem]:
         found = kept(state, step)
         if found is not None and step in gone:
             yield OpenItem(kind="stale", step=step, what=cause(route, state, step))
-        elif found is not None and found.verdict not in GOOD and step not in state.accepted:
+        elif found is not None and is_outside(state, step):
             yield OpenItem(kind="measurement", step=step, what=found.verdict)
         if step in state.readings and step in state.done:
             yield OpenItem(kind="readings", step=step, count=len(state.readings[step]))

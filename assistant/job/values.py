@@ -164,13 +164,17 @@ def _changed(route: Route, state: JobState, gone: list[str], name: str, value: Q
     return now is None or step in gone or now.stands_for != value
 
 
+def is_outside(state: JobState, step: str) -> bool:
+    """Tell whether the value kept at a step is outside its limits, or in doubt, and nobody let it stand."""
+    found = kept(state, step)
+    return found is not None and found.verdict not in GOOD and step not in state.accepted
+
+
 def is_unsettled(route: Route, state: JobState, step: str) -> bool:
     """Tell whether a step's value is open: outside its limits and not accepted, changed under, or read anew."""
-    found = kept(state, step)
-    if found is None:
+    if kept(state, step) is None:
         return False
-    outside = found.verdict not in GOOD and step not in state.accepted
-    return outside or step in state.readings or step in stale(route, state)
+    return is_outside(state, step) or step in state.readings or step in stale(route, state)
 
 
 def cause(route: Route, state: JobState, step: str) -> str:

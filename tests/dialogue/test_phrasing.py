@@ -4,7 +4,7 @@ from typing import get_args
 
 import pytest
 
-from assistant.dialogue.naming import SETTLED_BY_WORD
+from assistant.dialogue.closing import SETTLED_BY_WORD
 from assistant.dialogue.phrasing import Phrasebook, load_phrasebook
 from assistant.dialogue.reply import Line, PlayNote, Reply
 from assistant.errors import DialogueError

@@ -400,7 +400,7 @@ def test_every_measurement_that_can_be_said_has_a_value(seed: int) -> None:
 
 
 @pytest.mark.parametrize("mode", ALL)
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(seed=st.integers(min_value=0, max_value=2**32))
 def test_what_is_said_word_by_word_is_matched_with_one_meaning(mode: str, seed: int) -> None:
     """A walk along the next words always ends in a match, always the same, and no reading differs."""
