@@ -27,8 +27,10 @@ def passed(turn: Turn, about: About) -> None:
 
 
 def seen(turn: Turn, about: About, by: str) -> None:
-    """Record that the gate is passed, and by whom it was seen."""
+    """Record that the gate is passed, and by whom it was seen; a name is told back, for it may be misheard."""
     turn.record(CheckAnswered(step=about["step"], passed=True, by=by))
+    if by:
+        turn.say("check.seen", who=by)
     complete(turn, turn.route.step(about["step"]))
 
 

@@ -115,6 +115,12 @@ def _order_words(_turn: Turn, about: About) -> Line:
     return Line("ask.out-of-order", {"position": int(about["position"]), "expected": int(about["expected"])})
 
 
+def _take_whose(turn: Turn, about: About, who: str) -> None:
+    """Tell the name back, for it may be misheard, and answer the question that wanted the reason."""
+    turn.say("reason.whose", who=who)
+    QUESTIONS[about["for"]].reason(turn, about, f"{about['reason']}, {who}")
+
+
 QUESTIONS: Mapping[str, Question] = {
     "begin": Question(
         words=lambda _turn, _about: Line("ask.begin"),
@@ -228,17 +234,12 @@ QUESTIONS: Mapping[str, Question] = {
     ),
     "skip-reason": Question(
         words=lambda turn, about: Line("ask.skip-reason", {"step": step_line(turn, about["step"])}),
-        reason=skipping.take_reason,
+        reason=lambda turn, about, reason: turn.ask("skip", {**about, "reason": reason}),
         mode="reason",
-    ),
-    "skip-who": Question(
-        words=lambda _turn, _about: Line("ask.who"),
-        reason=lambda turn, about, who: turn.ask("skip", {**about, "by": who}),
-        mode="person",
     ),
     "who": Question(
         words=lambda _turn, _about: Line("ask.who"),
-        reason=lambda turn, about, who: _take_reason(turn, about["for"], about, f"{about['reason']}, {who}"),
+        reason=_take_whose,
         mode="person",
     ),
     "skip": Question(
@@ -263,7 +264,15 @@ QUESTIONS: Mapping[str, Question] = {
 
 
 DEPARTURES: Final = frozenset(
-    {"accept-reason", "reuse", "cut-short-reason", "before-reason", "close-open", "close-reason"}
+    {
+        "skip-reason",
+        "accept-reason",
+        "reuse",
+        "cut-short-reason",
+        "before-reason",
+        "close-open",
+        "close-reason",
+    }
 )
 """Questions for the reason of a departure: of one made on instruction, whose it was is asked next."""
 
@@ -272,7 +281,3 @@ def question_line(turn: Turn) -> Line | None:
     """Give the words of the pending question, or None where nothing is asked."""
     question = turn.state.question
     return QUESTIONS[question.name].words(turn, question.about) if question else None
-
-
-def _take_reason(turn: Turn, name: str, about: About, reason: str) -> None:
-    QUESTIONS[name].reason(turn, about, reason)

@@ -28,26 +28,19 @@ def on_skip(turn: Turn, _intent: Intent) -> None:
         turn.ask("skip-reason", {"step": step.step})
 
 
-def take_reason(turn: Turn, about: About, reason: str) -> None:
-    """Take the reason; what was done on instruction also wants to know whose."""
-    asked = "skip-who" if is_anothers(turn, reason) else "skip"
-    turn.ask(asked, {**about, "reason": reason})
-
-
 def is_anothers(turn: Turn, reason: str) -> bool:
     """Tell whether somebody else of the job's people stands for a reason."""
     return reason == ON_INSTRUCTION and bool(turn.route.procedure.people)
 
 
 def skip_line(turn: Turn, about: About) -> Line:
-    """Read back which step is left out and why, and who asked for it."""
-    why = ", ".join(about[given] for given in ("reason", "by") if given in about)
-    return Line("ask.skip", {"number": turn.step_number(about["step"]), "reason": why})
+    """Read back which step is left out and why."""
+    return Line("ask.skip", {"number": turn.step_number(about["step"]), "reason": about["reason"]})
 
 
 def leave_out(turn: Turn, about: About) -> None:
     """Record that a step is left out; a pass that is broken off by it is in doubt."""
-    turn.record(StepSkipped(step=about["step"], reason=about["reason"], by=about.get("by", "")))
+    turn.record(StepSkipped(step=about["step"], reason=about["reason"]))
     turn.tone("recorded")
     counting.leave_pass(turn, turn.route.step(about["step"]))
     broken_off = turn.has_spoken

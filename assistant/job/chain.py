@@ -31,7 +31,16 @@ def _left_untouched(body: Body) -> Body:
     return {**body, "item": re.sub(r": empty\)$", ": not touched)", body["item"])}
 
 
-UPCASTERS: Final[dict[tuple[str, int], Callable[[Body], Body]]] = {("open-accepted", 1): _left_untouched}
+def _asked_in_the_reason(body: Body) -> Body:
+    """Keep who asked for a step to be left out in the reason, as for every other departure."""
+    reason = ", ".join(filter(None, (body["reason"], body.get("by", ""))))
+    return {"step": body["step"], "reason": reason}
+
+
+UPCASTERS: Final[dict[tuple[str, int], Callable[[Body], Body]]] = {
+    ("open-accepted", 1): _left_untouched,
+    ("step-skipped", 1): _asked_in_the_reason,
+}
 """What brings an old body up to date: (kind, version) to the function that makes the next version.
 
 The current version of a kind is the first one that has no function here. A new field with a

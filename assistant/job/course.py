@@ -53,9 +53,7 @@ def _timed(state: JobState, step: str, at: datetime) -> Progress:
 
 
 def _skipped(state: JobState, event: StepSkipped, at: datetime) -> JobState:
-    departure = Departure(
-        step=event.step, what="left out", reason=event.reason, at=at, by=event.by or state.who
-    )
+    departure = Departure(step=event.step, what="left out", reason=event.reason, at=at, by=state.who)
     return replace(
         state,
         done=state.done.minus(event.step),

@@ -111,7 +111,6 @@ ANSWERS: Final[Mapping[str, Rule]] = {
     "loosen": lambda _scene, dice: Move("yes" if dice.falls(0.5) else "no"),
     "suspect": _always("yes"),
     "skip-reason": _always(_REASON),
-    "skip-who": _person,
     "who": _person,
     "skip": _always("yes"),
     "close-open": _item_left_open,

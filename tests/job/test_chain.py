@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.job import chain
-from assistant.job.events import Event, OpenAccepted, PositionMarked, Replied, TimerStarted
+from assistant.job.events import Event, OpenAccepted, PositionMarked, Replied, StepSkipped, TimerStarted
 from assistant.torque.ledger import Standing
 
 AT = datetime(2024, 5, 6, 7, 8, 9, tzinfo=UTC)
@@ -65,7 +65,7 @@ def test_bodies_of_the_first_version_are_still_read(kind: str, body: dict[str, o
     assert chain.current_version(kind) == 1
 
 
-RENAMED = [
+REWORDED = [
     (
         PositionMarked(group="cover", position=2, standing=Standing.UNTOUCHED, why="said to be sound"),
         {"group": "cover", "position": 2, "standing": "empty", "why": "said to be sound"},
@@ -74,14 +74,17 @@ RENAMED = [
         OpenAccepted(item="position at close-up (cover 1, 2: not touched)", reason="tomorrow"),
         {"item": "position at close-up (cover 1, 2: empty)", "reason": "tomorrow"},
     ),
+    (
+        StepSkipped(step="pins", reason="on instruction, anna"),
+        {"step": "pins", "reason": "on instruction", "by": "anna"},
+    ),
+    (StepSkipped(step="pins", reason="part missing"), {"step": "pins", "reason": "part missing", "by": ""}),
 ]
 
 
-@pytest.mark.parametrize(("event", "body"), RENAMED)
-def test_a_position_that_was_called_empty_is_read_as_not_touched(
-    event: Event, body: dict[str, object]
-) -> None:
-    """A journal from when the record had its own word is told in the voice's word; its hash still holds."""
+@pytest.mark.parametrize(("event", "body"), REWORDED)
+def test_what_was_kept_in_other_words_is_read_in_those_of_now(event: Event, body: dict[str, object]) -> None:
+    """What a position that is not touched was called, and where it stood who asked for a step to be left out."""
     kept = (1, 1, AT.isoformat(), event.kind, 1, json.dumps(body), chain.START.hash)
     row = chain.Row(*kept, hash=chain._hash(kept))
     assert chain.entry(row).event == event

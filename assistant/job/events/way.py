@@ -70,12 +70,11 @@ class StepDone(JobEvent):
 
 
 class StepSkipped(JobEvent):
-    """A step was left out, with the mechanic's reason and who asked for it: a departure from the procedure."""
+    """A step was left out, with the mechanic's reason, and in it who asked for it: a departure from the procedure."""
 
     kind: Literal["step-skipped"] = "step-skipped"
     step: str
     reason: str
-    by: str = ""
 
 
 class CheckAnswered(JobEvent):
