@@ -12,11 +12,12 @@ from assistant.cli_options import Engine, Model
 from assistant.errors import AssistantError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from assistant.hearing.sayable import NameFinder
     from assistant.procedure.finding import Finding
     from assistant.procedure.model import Procedure
+    from assistant.procedure.review.table import Row
 
 Named = Annotated[
     str, typer.Argument(metavar="FILE", help="A procedure's file, or the name of a shipped one.")
@@ -54,11 +55,22 @@ def check(
             sys.stderr.write(f"callout: {error}\n")
             unreadable = True
             continue
-        for row in review(text, str(path), more):
-            counted += strict or row.level != "advice"
+        rows = review(text, str(path), more)
+        counted += sum(strict or row.level != "advice" for row in rows)
+        for row in rows:
             typer.echo(json.dumps(asdict(row), ensure_ascii=False) if as_json else str(row))
+        _tell_of_more(rows)
     if unreadable or counted:
         raise typer.Exit(2 if unreadable else 1)
+
+
+def _tell_of_more(rows: "Sequence[Row]") -> None:
+    """Say beside the rows that what cannot be loaded was not looked through: clean of these is not yet clean."""
+    if any(row.level == "error" for row in rows):
+        sys.stderr.write(
+            f"callout: {rows[0].file}: with errors, only errors are looked for. "
+            "Mend them, and check again: more may come.\n"
+        )
 
 
 def _listening(engine: str | None, model: Path | None, snr_db: float) -> "Iterator[NameFinder]":

@@ -39,6 +39,15 @@ def test_check_goes_on_after_a_file_that_cannot_be_read() -> None:
     assert "a circle" in out
 
 
+def test_check_says_beside_errors_that_more_may_come() -> None:
+    """What cannot be loaded was not looked through, which is told on the side; a file that loads needs no such word."""
+    _, out, err = _run("check", BROKEN / "circle.yaml", BROKEN / "beyond-proof.yaml")
+    assert "error" in out
+    assert "finding" in out
+    [told] = err.splitlines()
+    assert "circle.yaml: with errors, only errors are looked for." in told
+
+
 def test_check_gives_a_json_object_a_line() -> None:
     """A program reads file, line, step, level, what and how to mend."""
     row = json.loads(_run("check", "--json", BROKEN / "circle.yaml")[1])
