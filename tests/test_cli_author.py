@@ -122,12 +122,14 @@ def test_check_tells_names_that_sound_alike(tmp_path: Path) -> None:
 
 
 def test_check_listens(tmp_path: Path) -> None:
-    """With --listen the names are really spoken and heard; drowned in noise they are told with what was said."""
+    """With --listen the names are really spoken and heard; lost in noise is advice, with what was said."""
     file = tmp_path / "bench.yaml"
     file.write_text(
         "procedure: Bench\nrevision: 1\nabout: Invented.\ncautions: Lock it.\n"
         "steps:\n  - {step: a, say: Measure it., measure: {name: end float, what: the end float, unit: mm}}\n"
     )
-    code, out, _ = _run("check", file, "--listen", "--snr", "-20", "--engine", "pocketsphinx")
-    assert code == 1
-    assert "finding: 'what was the end float' at -20 dB was" in out
+    listening = ("check", file, "--listen", "--snr", "-20", "--engine", "pocketsphinx")
+    code, out, _ = _run(*listening)
+    assert code == 0
+    assert "advice: 'what was the end float' at -20 dB was not understood from" in out
+    assert _run(*listening, "--strict")[0] == 1

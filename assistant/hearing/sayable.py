@@ -5,7 +5,7 @@ person's name is said alone, so it is held against everything else that can be s
 by their numbers, which no author can change: they are left out.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Final
@@ -17,7 +17,7 @@ from assistant.hearing.pronouncing import Pronunciation, dictionary, pronounced
 from assistant.hearing.spelling import syllables
 from assistant.procedure.finding import Finding, Path
 from assistant.procedure.model import Procedure, Step
-from assistant.procedure.review.table import Level
+from assistant.procedure.review.table import Weighed
 from assistant.procedure.route import Route, route_through
 
 SHORT_SOUNDS: Final = 3
@@ -57,33 +57,12 @@ def names(procedure: Procedure) -> tuple[Name, ...]:
     )
 
 
-def name_findings(procedure: Procedure) -> tuple[Finding, ...]:
-    """Find the names that are too alike, too short to be heard in noise, or whose sound is only a guess."""
-    return tuple(found for finder, _ in NAME_FINDERS for found in finder(procedure))
-
-
-def confusable(procedure: Procedure) -> Iterator[Finding]:
-    """Find the names that are too like each other, or too like a command."""
+def name_findings(procedure: Procedure) -> Iterator[Weighed]:
+    """Find the names that are too alike, or too like a command; as advice those short, or whose sound is a guess."""
     mine = names(procedure)
-    yield from _alike(procedure, mine)
-    yield from _like_commands(mine)
-    yield from _are_commands(mine)
-
-
-def hard_to_hear(procedure: Procedure) -> Iterator[Finding]:
-    """Find the names that are short, and those whose sound is only a guess."""
-    mine = names(procedure)
-    yield from _short(mine)
-    yield from _guessed(mine)
-
-
-NameFinder = tuple[Callable[[Procedure], Iterable[Finding]], Level]
-
-NAME_FINDERS: Final[tuple[NameFinder, ...]] = (
-    (confusable, "finding"),
-    (hard_to_hear, "advice"),
-)
-"""What is looked for in names, and how grave it is."""
+    confusable = (*_alike(procedure, mine), *_like_commands(mine), *_are_commands(mine))
+    yield from ((found, "finding") for found in confusable)
+    yield from ((found, "advice") for found in (*_short(mine), *_guessed(mine)))
 
 
 def _alike(procedure: Procedure, mine: Sequence[Name]) -> Iterator[Finding]:
@@ -144,13 +123,17 @@ def _guessed(mine: Sequence[Name]) -> Iterator[Finding]:
 
 def _better(procedure: Procedure, name: Name, mine: Sequence[Name]) -> str:
     """Propose the name with a word before it, from the procedure's own, that takes it farthest from all others."""
-    others = [other for other in mine if other.kind == name.kind and other.words != name.words]
-    tried = (f"{word} {name.words}" for word in _telling_words(procedure, name))
-    heard = ((_room(words, others, procedure), words) for words in dict.fromkeys(tried))
-    room, words = max(heard, default=(0.0, ""))
-    if room < TOO_ALIKE:
+    if not (better := longer_names(procedure, name, mine)):
         return "rename one; no better name was found in its own words, so add its place or its part"
-    return f"call it {words!r}, or rename one otherwise"
+    return f"call it {better[0]!r}, or rename one otherwise"
+
+
+def longer_names(procedure: Procedure, name: Name, mine: Sequence[Name]) -> tuple[str, ...]:
+    """Give the name with a word of its steps before it, far enough from all others, that farthest away first."""
+    others = [other for other in mine if other.kind == name.kind and other.words != name.words]
+    tried = dict.fromkeys(f"{word} {name.words}" for word in _telling_words(procedure, name))
+    rooms = sorted(((_room(words, others, procedure), words) for words in tried), reverse=True)
+    return tuple(words for room, words in rooms if room >= TOO_ALIKE)
 
 
 def _room(words: str, others: Sequence[Name], procedure: Procedure) -> float:
