@@ -26,6 +26,7 @@ SHORT_SOUNDS: Final = 3
 KINDS: Final = ("group", "part", "kit", "tool", "supply", "thing", "value", "person", "told")
 """The kinds of names that an author gives, as the grammars call them; "told" are answers about a part."""
 
+_FAMILY: Final = "use the family name too"
 _SHORTEST_WORD: Final = 3
 _MOST_PHRASES: Final = 200
 _MOST_COMMANDS: Final = 5000
@@ -82,7 +83,7 @@ def _like_commands(mine: Sequence[Name]) -> Iterator[Finding]:
         near = (words for words in phrases if distance(name.sounds, pronounced(words)) < TOO_ALIKE)
         if words := next(near, None):
             what = f"{name.words!r} sounds too much like {words!r}, which can be said in its place"
-            yield Finding(path=name.path, what=what, do="use the family name too")
+            yield Finding(path=name.path, what=what, do=_FAMILY)
 
 
 def _are_commands(mine: Sequence[Name]) -> Iterator[Finding]:
@@ -123,6 +124,8 @@ def _guessed(mine: Sequence[Name]) -> Iterator[Finding]:
 
 def _better(procedure: Procedure, name: Name, mine: Sequence[Name]) -> str:
     """Propose the name with a word before it, from the procedure's own, that takes it farthest from all others."""
+    if name.kind == "person":
+        return _FAMILY
     if not (better := longer_names(procedure, name, mine)):
         return "rename one; no better name was found in its own words, so add its place or its part"
     return f"call it {better[0]!r}, or rename one otherwise"
@@ -143,11 +146,15 @@ def _room(words: str, others: Sequence[Name], procedure: Procedure) -> float:
 
 def _telling_words(procedure: Procedure, name: Name) -> Iterator[str]:
     """Give the words of the steps that have to do with a name, in so far as they are known and not in it already."""
-    has = set(words_of(name.words))
+    has = {_singular(word) for word in words_of(name.words)}
     for step in procedure.steps:
         if name.words in _named_by(procedure, step):
-            words = set(step.step.split("-")) - has
+            words = (word for word in step.step.split("-") if _singular(word) not in has)
             yield from sorted(word for word in words if len(word) >= _SHORTEST_WORD and word in dictionary())
+
+
+def _singular(word: str) -> str:
+    return word.removesuffix("s")
 
 
 def _named_by(procedure: Procedure, step: Step) -> set[str]:

@@ -104,6 +104,26 @@ def test_is_honest_where_there_is_no_better_name() -> None:
     assert do.startswith("rename one; no better name was found")
 
 
+def test_proposes_no_word_that_the_name_has_already() -> None:
+    """A step called rockers offers nothing to rocker bolts."""
+    [(_, _, do)] = _found(
+        "groups:\n"
+        "  locker bolts: {count: 2, stages: [snug]}\n"
+        "  rocker bolts: {count: 2, stages: [snug]}\n"
+        "steps:\n"
+        "  - {step: lockers, say: Fit one., tighten: locker bolts}\n"
+        "  - {step: rockers, say: Fit the other., tighten: rocker bolts}\n"
+    )
+    assert do.startswith("rename one; no better name was found")
+
+
+def test_people_who_sound_alike_get_their_family_names() -> None:
+    """A person has no place and no part: what tells two of them apart is the rest of the name."""
+    found = _found("people: [anna, hannah]\nsteps: [{step: a, say: Do it.}]\n")
+    what = "'anna' and 'hannah' sound too alike to be told apart"
+    assert (("people", 1), what, "use the family name too") in found
+
+
 def test_names_of_people_are_held_against_commands() -> None:
     """A person's name is said alone, so it must not sound like what can be said in its place."""
     found = _found("people: [hank, stopp]\nsteps: [{step: a, say: Do it.}]\n")
