@@ -5,7 +5,7 @@ does not tell colours apart, loses nothing.
 """
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from html import escape
 from itertools import pairwise
 
@@ -48,6 +48,7 @@ def draw(group: FastenerGroup, records: Mapping[int, PositionRecord] | None = No
     planned = records is None
     known, other = (records or {}), (_PLANNED if planned else PositionRecord())
     held = {position: known.get(position, other) for position in group.positions}
+    words = {position: _words(group, position, record, planned=planned) for position, record in held.items()}
     lowest = max(y for _, y in places.values()) + _MARGIN
     legend, depth = ([], _LINE) if planned else _legend(list(held.values()), lowest + _LINE)
     heading = f"{group.spoken or 'fasteners'}{_remarks(group)}"
@@ -59,11 +60,8 @@ def draw(group: FastenerGroup, records: Mapping[int, PositionRecord] | None = No
         f"<title>{title}</title>{'' if planned else _summary(held)}<style>{_STYLE}</style>{_TIP}",
         '<rect width="100%" height="100%" fill="#fff"/>',
         f'<text class="t" x="16" y="30">{escape(heading)}</text>',
-        *_arrows(group, places),
-        *(
-            _position(group, position, places[position], held[position], planned=planned)
-            for position in group.positions
-        ),
+        *_arrows(group, places, {position for position, said in words.items() if said}),
+        *(_position(position, places[position], held[position], words[position]) for position in held),
         *_turns(group, places),
         *legend,
         "</svg>",
@@ -109,18 +107,19 @@ def _word(record: PositionRecord) -> str:
     return str(record.standing)
 
 
-def _arrows(group: FastenerGroup, places: Mapping[int, Point]) -> list[str]:
-    """Draw the order from each position to the next, from rim to rim."""
+def _arrows(group: FastenerGroup, places: Mapping[int, Point], worded: Collection[int]) -> list[str]:
+    """Draw the order from each position to the next, from rim to rim, or to the words below it."""
     if not group.order_matters():
         return []
-    return [_arrow(places[start], places[end]) for start, end in pairwise(group.sequence())]
+    steps = pairwise(group.sequence())
+    return [_arrow(places[start], places[end], worded=end in worded) for start, end in steps]
 
 
-def _arrow(start: Point, end: Point) -> str:
+def _arrow(start: Point, end: Point, *, worded: bool) -> str:
     length = math.dist(start, end)
     bend = _bend(start, end, length)
     # An arrow that comes from below ends under the words, so that they do not hide its head.
-    from_below = bend[1] - end[1] > abs(bend[0] - end[0])
+    from_below = worded and bend[1] - end[1] > abs(bend[0] - end[0])
     first = _between(start, bend, (_RADIUS + 4) / length)
     last = _between(end, bend, (_RADIUS + (_WORDS if from_below else 8)) / length)
     path = " ".join(f"{x:.1f} {y:.1f}" for x, y in (bend, last))
@@ -151,10 +150,8 @@ def _turns(group: FastenerGroup, places: Mapping[int, Point]) -> list[str]:
     ]
 
 
-def _position(
-    group: FastenerGroup, position: int, place: Point, record: PositionRecord, *, planned: bool
-) -> str:
-    x, y = place
+def _words(group: FastenerGroup, position: int, record: PositionRecord, *, planned: bool) -> list[str]:
+    """Give what is said below a position: its state, where there is a job, and what differs there."""
     words = [] if planned else [_word(record)]
     if planned and position in group.centring:
         words.append("centring tool")
@@ -162,6 +159,11 @@ def _position(
         words.append("with a centring tool")
     if length := group.lengths.get(position):
         words.append(str(length))
+    return words
+
+
+def _position(position: int, place: Point, record: PositionRecord, words: Sequence[str]) -> str:
+    x, y = place
     below = "".join(
         f'<text class="w" x="{x:.1f}" y="{y + _RADIUS + 14 + 13 * row:.1f}">{escape(word)}</text>'
         for row, word in enumerate(words)
