@@ -12,11 +12,10 @@ from assistant.cli_options import Engine, Model
 from assistant.errors import AssistantError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Sequence
 
-    from assistant.hearing.sayable import NameFinder
-    from assistant.procedure.finding import Finding
     from assistant.procedure.model import Procedure
+    from assistant.procedure.review.table import Row, Weighed
 
 Named = Annotated[
     str, typer.Argument(metavar="FILE", help="A procedure's file, or the name of a shipped one.")
@@ -39,11 +38,10 @@ def check(
     model: Model = None,
 ) -> None:
     """Find what is wrong with procedures, a line a finding: exit 0 clean, 1 findings, 2 unreadable."""
-    from assistant.hearing.sayable import NAME_FINDERS  # noqa: PLC0415
     from assistant.procedure.load import find_procedure, read_text  # noqa: PLC0415
     from assistant.procedure.review.table import review  # noqa: PLC0415
 
-    more = [*NAME_FINDERS, *(_listening(engine, model, snr) if listen else ())]
+    more = _looking(listen, engine, model, snr)
     counted = 0
     unreadable = False
     for named in files:
@@ -54,20 +52,36 @@ def check(
             sys.stderr.write(f"callout: {error}\n")
             unreadable = True
             continue
-        for row in review(text, str(path), more):
-            counted += strict or row.level != "advice"
+        rows = review(text, str(path), more)
+        counted += sum(strict or row.level != "advice" for row in rows)
+        for row in rows:
             typer.echo(json.dumps(asdict(row), ensure_ascii=False) if as_json else str(row))
+        _tell_of_more(rows)
     if unreadable or counted:
         raise typer.Exit(2 if unreadable else 1)
 
 
-def _listening(engine: str | None, model: Path | None, snr_db: float) -> "Iterator[NameFinder]":
-    from assistant.simulate.name_listening import confusions, hear_names  # noqa: PLC0415
+def _tell_of_more(rows: "Sequence[Row]") -> None:
+    """Say beside the rows that what cannot be loaded was not looked through: clean of these is not yet clean."""
+    if any(row.level == "error" for row in rows):
+        sys.stderr.write(
+            f"callout: {rows[0].file}: with errors, only errors are looked for. "
+            "Mend them, and check again: more may come.\n"
+        )
 
-    def misheard(procedure: "Procedure") -> "Iterable[Finding]":
-        return confusions(tuple(hear_names(procedure, snr_db=snr_db, engine=engine, model=model)), snr_db)
 
-    yield misheard, "finding"
+def _looking(
+    listen: bool, engine: str | None, model: Path | None, snr_db: float
+) -> "list[Callable[[Procedure], Iterable[Weighed]]]":
+    """Give the finders that know how names sound, and with `listen` the one that hears them."""
+    from assistant.hearing.sayable import name_findings  # noqa: PLC0415
+
+    if not listen:
+        return [name_findings]
+    from assistant.simulate.name_listening import open_listener, proven  # noqa: PLC0415
+
+    listener = open_listener(snr_db, engine=engine, model=model)
+    return [name_findings, lambda procedure: proven(procedure, listener)]
 
 
 def new(

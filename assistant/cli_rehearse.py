@@ -103,7 +103,8 @@ def _times(times: int) -> str:
 
 
 def _row(found: "Told") -> str:
-    return f"  step {found.step}: {found.what}: {found.do}"
+    place = f"step {found.step}: " if found.step else ""
+    return f"  {place}{found.what}: {found.do}"
 
 
 def _shown(spoken: "Spoken") -> None:

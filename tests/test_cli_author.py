@@ -39,6 +39,15 @@ def test_check_goes_on_after_a_file_that_cannot_be_read() -> None:
     assert "a circle" in out
 
 
+def test_check_says_beside_errors_that_more_may_come() -> None:
+    """What cannot be loaded was not looked through, which is told on the side; a file that loads needs no such word."""
+    _, out, err = _run("check", BROKEN / "circle.yaml", BROKEN / "beyond-proof.yaml")
+    assert "error" in out
+    assert "finding" in out
+    [told] = err.splitlines()
+    assert "circle.yaml: with errors, only errors are looked for." in told
+
+
 def test_check_gives_a_json_object_a_line() -> None:
     """A program reads file, line, step, level, what and how to mend."""
     row = json.loads(_run("check", "--json", BROKEN / "circle.yaml")[1])
@@ -113,12 +122,14 @@ def test_check_tells_names_that_sound_alike(tmp_path: Path) -> None:
 
 
 def test_check_listens(tmp_path: Path) -> None:
-    """With --listen the names are really spoken and heard; drowned in noise they are told with what was said."""
+    """With --listen the names are really spoken and heard; lost in noise is advice, with what was said."""
     file = tmp_path / "bench.yaml"
     file.write_text(
         "procedure: Bench\nrevision: 1\nabout: Invented.\ncautions: Lock it.\n"
         "steps:\n  - {step: a, say: Measure it., measure: {name: end float, what: the end float, unit: mm}}\n"
     )
-    code, out, _ = _run("check", file, "--listen", "--snr", "-20", "--engine", "pocketsphinx")
-    assert code == 1
-    assert "finding: 'what was the end float' at -20 dB was" in out
+    listening = ("check", file, "--listen", "--snr", "-20", "--engine", "pocketsphinx")
+    code, out, _ = _run(*listening)
+    assert code == 0
+    assert "advice: 'what was the end float' at -20 dB was not understood from" in out
+    assert _run(*listening, "--strict")[0] == 1

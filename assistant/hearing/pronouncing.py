@@ -19,6 +19,7 @@ Sounds = tuple[str, ...]
 Source = Literal["author", "trade", "dictionary", "guess"]
 
 _NONE: Final[Mapping[str, Sounds]] = MappingProxyType({})
+_SAME: Final[Mapping[str, str]] = MappingProxyType({})
 
 
 @dataclass(frozen=True)
@@ -57,9 +58,12 @@ def pronounced(name: str, given: Mapping[str, Sounds] = _NONE) -> tuple[Pronunci
     return tuple(pronounce(word, given) for word in words_of(name))
 
 
-def grammar_for(route: Route, mode: str) -> Grammar:
-    """Load the grammar of a mode with the names of a route, and with the sounds of those words no dictionary has."""
-    names = names_of(route)
+def grammar_for(route: Route, mode: str, renamed: Mapping[str, str] = _SAME) -> Grammar:
+    """Load the grammar of a mode with the names of a route, and with the sounds of those words no dictionary has.
+
+    `renamed` gives other names for some, as if the author had written those.
+    """
+    names = {kind: [renamed.get(name, name) for name in known] for kind, known in names_of(route).items()}
     given = route.procedure.pronounce
     return load_grammar(mode, names, sounds=_beyond_dictionary([*chain(*names.values())], given))
 

@@ -5,7 +5,7 @@ person's name is said alone, so it is held against everything else that can be s
 by their numbers, which no author can change: they are left out.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Final
@@ -17,7 +17,7 @@ from assistant.hearing.pronouncing import Pronunciation, dictionary, pronounced
 from assistant.hearing.spelling import syllables
 from assistant.procedure.finding import Finding, Path
 from assistant.procedure.model import Procedure, Step
-from assistant.procedure.review.table import Level
+from assistant.procedure.review.table import Weighed
 from assistant.procedure.route import Route, route_through
 
 SHORT_SOUNDS: Final = 3
@@ -26,6 +26,7 @@ SHORT_SOUNDS: Final = 3
 KINDS: Final = ("group", "part", "kit", "tool", "supply", "thing", "value", "person", "told")
 """The kinds of names that an author gives, as the grammars call them; "told" are answers about a part."""
 
+_FAMILY: Final = "use the family name too"
 _SHORTEST_WORD: Final = 3
 _MOST_PHRASES: Final = 200
 _MOST_COMMANDS: Final = 5000
@@ -57,33 +58,12 @@ def names(procedure: Procedure) -> tuple[Name, ...]:
     )
 
 
-def name_findings(procedure: Procedure) -> tuple[Finding, ...]:
-    """Find the names that are too alike, too short to be heard in noise, or whose sound is only a guess."""
-    return tuple(found for finder, _ in NAME_FINDERS for found in finder(procedure))
-
-
-def confusable(procedure: Procedure) -> Iterator[Finding]:
-    """Find the names that are too like each other, or too like a command."""
+def name_findings(procedure: Procedure) -> Iterator[Weighed]:
+    """Find the names that are too alike, or too like a command; as advice those short, or whose sound is a guess."""
     mine = names(procedure)
-    yield from _alike(procedure, mine)
-    yield from _like_commands(mine)
-    yield from _are_commands(mine)
-
-
-def hard_to_hear(procedure: Procedure) -> Iterator[Finding]:
-    """Find the names that are short, and those whose sound is only a guess."""
-    mine = names(procedure)
-    yield from _short(mine)
-    yield from _guessed(mine)
-
-
-NameFinder = tuple[Callable[[Procedure], Iterable[Finding]], Level]
-
-NAME_FINDERS: Final[tuple[NameFinder, ...]] = (
-    (confusable, "finding"),
-    (hard_to_hear, "advice"),
-)
-"""What is looked for in names, and how grave it is."""
+    confusable = (*_alike(procedure, mine), *_like_commands(mine), *_are_commands(mine))
+    yield from ((found, "finding") for found in confusable)
+    yield from ((found, "advice") for found in (*_short(mine), *_guessed(mine)))
 
 
 def _alike(procedure: Procedure, mine: Sequence[Name]) -> Iterator[Finding]:
@@ -103,7 +83,7 @@ def _like_commands(mine: Sequence[Name]) -> Iterator[Finding]:
         near = (words for words in phrases if distance(name.sounds, pronounced(words)) < TOO_ALIKE)
         if words := next(near, None):
             what = f"{name.words!r} sounds too much like {words!r}, which can be said in its place"
-            yield Finding(path=name.path, what=what, do="use the family name too")
+            yield Finding(path=name.path, what=what, do=_FAMILY)
 
 
 def _are_commands(mine: Sequence[Name]) -> Iterator[Finding]:
@@ -144,13 +124,19 @@ def _guessed(mine: Sequence[Name]) -> Iterator[Finding]:
 
 def _better(procedure: Procedure, name: Name, mine: Sequence[Name]) -> str:
     """Propose the name with a word before it, from the procedure's own, that takes it farthest from all others."""
-    others = [other for other in mine if other.kind == name.kind and other.words != name.words]
-    tried = (f"{word} {name.words}" for word in _telling_words(procedure, name))
-    heard = ((_room(words, others, procedure), words) for words in dict.fromkeys(tried))
-    room, words = max(heard, default=(0.0, ""))
-    if room < TOO_ALIKE:
+    if name.kind == "person":
+        return _FAMILY
+    if not (better := longer_names(procedure, name, mine)):
         return "rename one; no better name was found in its own words, so add its place or its part"
-    return f"call it {words!r}, or rename one otherwise"
+    return f"call it {better[0]!r}, or rename one otherwise"
+
+
+def longer_names(procedure: Procedure, name: Name, mine: Sequence[Name]) -> tuple[str, ...]:
+    """Give the name with a word of its steps before it, far enough from all others, that farthest away first."""
+    others = [other for other in mine if other.kind == name.kind and other.words != name.words]
+    tried = dict.fromkeys(f"{word} {name.words}" for word in _telling_words(procedure, name))
+    rooms = sorted(((_room(words, others, procedure), words) for words in tried), reverse=True)
+    return tuple(words for room, words in rooms if room >= TOO_ALIKE)
 
 
 def _room(words: str, others: Sequence[Name], procedure: Procedure) -> float:
@@ -160,11 +146,15 @@ def _room(words: str, others: Sequence[Name], procedure: Procedure) -> float:
 
 def _telling_words(procedure: Procedure, name: Name) -> Iterator[str]:
     """Give the words of the steps that have to do with a name, in so far as they are known and not in it already."""
-    has = set(words_of(name.words))
+    has = {_singular(word) for word in words_of(name.words)}
     for step in procedure.steps:
         if name.words in _named_by(procedure, step):
-            words = set(step.step.split("-")) - has
+            words = (word for word in step.step.split("-") if _singular(word) not in has)
             yield from sorted(word for word in words if len(word) >= _SHORTEST_WORD and word in dictionary())
+
+
+def _singular(word: str) -> str:
+    return word.removesuffix("s")
 
 
 def _named_by(procedure: Procedure, step: Step) -> set[str]:

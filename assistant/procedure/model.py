@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any, Final, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from assistant.procedure.sounds import Sounds
 from assistant.procedure.things import Counted, Part, Supply, Tools
@@ -59,6 +59,13 @@ class Tighten(_Written):
     @classmethod
     def _plain_name(cls, value: Any) -> Any:
         return {"group": value} if isinstance(value, str) else value
+
+    @field_validator("stages")
+    @classmethod
+    def _rising(cls, stages: tuple[int, ...]) -> tuple[int, ...]:
+        if stages != (rising := tuple(sorted(set(stages)))):
+            raise ValueError(f"stages are worked in their order, each once; write {[*rising]}")
+        return stages
 
 
 class Wait(_Written):

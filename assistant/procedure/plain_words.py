@@ -17,6 +17,7 @@ _WHOLE: Final = Refused("{given} is no whole number", "write a whole number")
 _KEYS: Final = Refused("{given} stands where keys with values belong", "write key: value, a line each")
 _NO_KEYS: Final = Refused("nothing stands here", "write its keys, or {{}} where it needs none")
 _SYMBOLS: Final = Refused("{given} stands where text belongs", "put text with [ ] or {{ }} between quotes")
+_RECTANGLE: Final = Refused("{given} is no rectangle", "write rows x columns, such as 2x4")
 _DAY: Final = Refused("", "write it so: 2026-03-31")
 _BLANK: Final = Refused("nothing stands here", "write it; what begins with # or : goes between quotes")
 
@@ -27,6 +28,7 @@ _WORDS: Final = {
     "int_from_float": _WHOLE,
     "string_type": Refused("{given} is not text", 'put it between quotes: "{given}"'),
     "string_type NoneType": _BLANK,
+    "string_type rectangle": _RECTANGLE,
     "string_type list": _SYMBOLS,
     "string_type dict": _SYMBOLS,
     "string_too_short": _BLANK,
@@ -47,9 +49,7 @@ _WORDS: Final = {
     "string_pattern_mismatch": Refused(
         "{given} cannot be a name here", "use small letters, digits and hyphens, such as fit-gasket"
     ),
-    "string_pattern_mismatch rectangle": Refused(
-        "{given} is no rectangle", "write rows x columns, such as 2x4"
-    ),
+    "string_pattern_mismatch rectangle": _RECTANGLE,
 }
 """By pydantic's type of error, with what was given or the key where it matters."""
 

@@ -124,10 +124,13 @@ def _walk(data: Any, loc: KeyPath) -> Iterator[tuple[str | int, Position]]:
                 line, column = known[:2] if known else (data.lc.line, data.lc.col)
                 yield key, Position(line + 1, column + 1)
                 data = data[written]
-        elif isinstance(data, CommentedSeq) and isinstance(key, int) and key < len(data):
-            line, column = data.lc.item(key)
-            yield key, Position(line + 1, column + 1)
-            data = data[key]
+        elif isinstance(data, CommentedSeq):
+            # A list of names stands for keys without values, so that one of them is found by its name.
+            at = data.index(key) if isinstance(key, str) and key in data else key
+            if isinstance(at, int) and at < len(data):
+                line, column = data.lc.item(at)
+                yield key, Position(line + 1, column + 1)
+                data = data[at]
 
 
 def _telling(errors: list[ErrorDetails], data: Any) -> list[ErrorDetails]:

@@ -68,14 +68,18 @@ def _lost(route: Route, walks: Sequence[Walked]) -> Iterator[Told]:
 
 def _not_reached(route: Route, walks: Sequence[Walked]) -> Iterator[Told]:
     reached = frozenset[str]().union(*(walk.reached for walk in walks))
-    for step in route.steps:
-        if step.step not in reached:
-            yield Told(
-                route=route.name,
-                step=step.step,
-                what=f"no walk reached it{_conditions(step, walks)}",
-                do="see what it rests on, and who decides its conditions",
-            )
+    left = [step for step in route.steps if step.step not in reached]
+    if left and all(walk.stuck for walk in walks):
+        what = f"no walk came as far as {', '.join(step.step for step in left)}"
+        yield Told(route=route.name, step="", what=what, do="mend first where the walks got no further")
+        return
+    for step in left:
+        yield Told(
+            route=route.name,
+            step=step.step,
+            what=f"no walk reached it{_conditions(step, walks)}",
+            do="see what it rests on, and who decides its conditions",
+        )
 
 
 def _conditions(step: Step, walks: Sequence[Walked]) -> str:
@@ -100,10 +104,15 @@ def _not_done(route: Route, walks: Sequence[Walked]) -> Iterator[Told]:
 
 
 def _left_open(route: Route, walks: Sequence[Walked]) -> Iterator[Told]:
-    items = Counter((item.step, item.kind) for walk in walks for item in walk.left_open)
+    items = Counter(each for walk in walks for each in _open(walk))
     for (step, kind), times in items.items():
         what = f"{_OPEN.get(kind, kind)} at the end of {times} of {len(walks)} walks"
         yield Told(route=route.name, step=step, what=what, do="see which step should have settled it")
+
+
+def _open(walk: Walked) -> Iterator[tuple[str, str]]:
+    """Give what a walk left open, each once; at a step that it never reached nothing else is to be expected."""
+    yield from dict.fromkeys((item.step, item.kind) for item in walk.left_open if item.step in walk.reached)
 
 
 _OPEN: Final = {

@@ -5,7 +5,7 @@ does not tell colours apart, loses nothing.
 """
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from html import escape
 from itertools import pairwise
 
@@ -46,6 +46,7 @@ def draw(group: FastenerGroup, records: Mapping[int, PositionRecord] | None = No
     """
     places = _places(group)
     held = {} if records is None else {at: records.get(at, PositionRecord()) for at in group.positions}
+    words = {at: [*_words(group, at, held.get(at))] for at in group.positions}
     lowest = max(y for _, y in places.values()) + _MARGIN
     legend, depth = _legend(held.values(), lowest + _LINE)
     heading = f"{group.spoken or 'fasteners'}{_remarks(group)}"
@@ -57,8 +58,8 @@ def draw(group: FastenerGroup, records: Mapping[int, PositionRecord] | None = No
         f"<title>{title}</title>{_summary(held)}<style>{_STYLE}</style>{_TIP}",
         '<rect width="100%" height="100%" fill="#fff"/>',
         f'<text class="t" x="16" y="30">{escape(heading)}</text>',
-        *_arrows(group, places),
-        *(_position(group, at, places[at], held.get(at)) for at in group.positions),
+        *_arrows(group, places, {at for at, said in words.items() if said}),
+        *(_position(at, places[at], held.get(at), words[at]) for at in group.positions),
         *_turns(group, places),
         *legend,
         "</svg>",
@@ -100,18 +101,19 @@ def _word(record: PositionRecord) -> str:
     return "centring tool" if _kind(record) == "tool" else record.words
 
 
-def _arrows(group: FastenerGroup, places: Mapping[int, Point]) -> list[str]:
-    """Draw the order from each position to the next, from rim to rim."""
+def _arrows(group: FastenerGroup, places: Mapping[int, Point], worded: Collection[int]) -> list[str]:
+    """Draw the order from each position to the next, from rim to rim, or to the words below it."""
     if not group.order_matters():
         return []
-    return [_arrow(places[start], places[end]) for start, end in pairwise(group.sequence())]
+    steps = pairwise(group.sequence())
+    return [_arrow(places[start], places[end], worded=end in worded) for start, end in steps]
 
 
-def _arrow(start: Point, end: Point) -> str:
+def _arrow(start: Point, end: Point, *, worded: bool) -> str:
     length = math.dist(start, end)
     bend = _bend(start, end, length)
     # An arrow that comes from below ends under the words, so that they do not hide its head.
-    from_below = bend[1] - end[1] > abs(bend[0] - end[0])
+    from_below = worded and bend[1] - end[1] > abs(bend[0] - end[0])
     first = _between(start, bend, (_RADIUS + 4) / length)
     last = _between(end, bend, (_RADIUS + (_WORDS if from_below else 8)) / length)
     path = " ".join(f"{x:.1f} {y:.1f}" for x, y in (bend, last))
@@ -142,11 +144,11 @@ def _turns(group: FastenerGroup, places: Mapping[int, Point]) -> list[str]:
     ]
 
 
-def _position(group: FastenerGroup, position: int, place: Point, record: PositionRecord | None) -> str:
+def _position(position: int, place: Point, record: PositionRecord | None, words: Sequence[str]) -> str:
     x, y = place
     below = "".join(
         f'<text class="w" x="{x:.1f}" y="{y + _RADIUS + 14 + 13 * row:.1f}">{escape(word)}</text>'
-        for row, word in enumerate(_words(group, position, record))
+        for row, word in enumerate(words)
     )
     return f'<g id="position-{position}">{_shape(record or _PLANNED, place, str(position))}{below}</g>'
 

@@ -4,7 +4,15 @@ from collections import Counter
 from collections.abc import Iterable
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, PositiveInt, field_validator, model_validator
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    PositiveInt,
+    ValidationError,
+    field_validator,
+    model_validator,
+)
 
 from assistant.errors import TorqueError
 from assistant.torque.order import PATTERNS, Order, Point, circle_points, line_points, rectangle_points
@@ -57,6 +65,14 @@ class Layout(BaseModel):
         return tuple((_mm(x), _mm(y)) for x, y in self.points or ())
 
 
+def _placed(layout: Any) -> int:
+    """Count the positions of a layout as written; a wrong one is told by its own field, so any count will do."""
+    try:
+        return len(Layout.model_validate(layout).placed())
+    except ValidationError:
+        return 1
+
+
 def _mm(coordinate: float | Quantity) -> float:
     return float(coordinate.exact("mm")) if isinstance(coordinate, Quantity) else coordinate
 
@@ -99,7 +115,7 @@ class FastenerGroup(BaseModel):
     @classmethod
     def _count_from_layout(cls, given: Any) -> Any:
         if isinstance(given, dict) and "count" not in given and given.get("layout") is not None:
-            return {**given, "count": len(Layout.model_validate(given["layout"]).placed())}
+            return {**given, "count": _placed(given["layout"])}
         return given
 
     @field_validator("thread")

@@ -68,7 +68,7 @@ def test_a_name_is_no_nearer_to_itself_than_nothing() -> None:
 def _found(text: str) -> list[tuple[tuple[str | int, ...], str, str]]:
     return [
         (each.path, each.what, each.do)
-        for each in name_findings(parse_procedure(HEAD + text, name="bench.yaml"))
+        for each, _ in name_findings(parse_procedure(HEAD + text, name="bench.yaml"))
     ]
 
 
@@ -102,6 +102,26 @@ def test_is_honest_where_there_is_no_better_name() -> None:
     [(_, what, do)] = found
     assert what == "'long drain bin' and 'long drain pin' sound too alike to be told apart"
     assert do.startswith("rename one; no better name was found")
+
+
+def test_proposes_no_word_that_the_name_has_already() -> None:
+    """A step called rockers offers nothing to rocker bolts."""
+    [(_, _, do)] = _found(
+        "groups:\n"
+        "  locker bolts: {count: 2, stages: [snug]}\n"
+        "  rocker bolts: {count: 2, stages: [snug]}\n"
+        "steps:\n"
+        "  - {step: lockers, say: Fit one., tighten: locker bolts}\n"
+        "  - {step: rockers, say: Fit the other., tighten: rocker bolts}\n"
+    )
+    assert do.startswith("rename one; no better name was found")
+
+
+def test_people_who_sound_alike_get_their_family_names() -> None:
+    """A person has no place and no part: what tells two of them apart is the rest of the name."""
+    found = _found("people: [anna, hannah]\nsteps: [{step: a, say: Do it.}]\n")
+    what = "'anna' and 'hannah' sound too alike to be told apart"
+    assert (("people", 1), what, "use the family name too") in found
 
 
 def test_names_of_people_are_held_against_commands() -> None:
@@ -145,4 +165,4 @@ def test_an_author_who_says_how_it_sounds_hears_no_more_of_it() -> None:
 @pytest.mark.parametrize("path", sorted(shipped("procedures").glob("*.yaml")), ids=lambda path: path.stem)
 def test_shipped_procedures_can_be_said(path: Path) -> None:
     """Nothing is to be found in the names of the procedures that travel with the program."""
-    assert name_findings(load_procedure(path)) == ()
+    assert [*name_findings(load_procedure(path))] == []

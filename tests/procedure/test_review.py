@@ -52,6 +52,16 @@ def test_all_mistakes_of_a_file_are_told_at_once() -> None:
     assert [row.line for row in review(text, "x.yaml")] == [1, 8, 13]
 
 
+def test_a_wrong_layout_hides_no_other_mistake_of_its_group() -> None:
+    """Where the layout gives the count, it is told at its own line, and so are the other lines of the group."""
+    text = SOUND.replace("count: 4\n    thread", "thread").replace("circle: 4", "rectangle: 2 by 4")
+    rows = review(text.replace("8 N.m", "8"), "x.yaml")
+    assert [(row.line, row.what.rpartition(" > ")[2].partition(":")[0]) for row in rows] == [
+        (12, "rectangle"),
+        (13, "torque"),
+    ]
+
+
 def test_a_finding_in_a_repeat_is_told_once_for_each_step_at_its_line() -> None:
     """Both steps of a repeat are named, at the one line where they are written."""
     block = (

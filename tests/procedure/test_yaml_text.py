@@ -5,7 +5,7 @@ import pytest
 from pydantic import BaseModel, ConfigDict
 
 from assistant.errors import TorqueError
-from assistant.procedure.yaml_text import Form
+from assistant.procedure.yaml_text import Form, position_of
 from assistant.torque.stages import Stage
 
 
@@ -75,3 +75,10 @@ def test_date_is_read() -> None:
     """A date is read by the model, as any other value is."""
     bench = FORM.fill(FORM.read("name: a\nday: 2026-03-31", "bench.yaml"), "bench.yaml")
     assert bench.day == dt.date(2026, 3, 31)
+
+
+def test_a_name_in_a_list_is_found_at_its_own_line() -> None:
+    """Tools may be a list of names; what is wrong with one is told where it stands, and the unknown at the key."""
+    data = FORM.read("name: a\ntools:\n  - pin\n  - plug\n", "x.yaml")
+    assert position_of(data, ("tools", "plug")) == (4, 5)
+    assert position_of(data, ("tools", "rag")) == (2, 1)

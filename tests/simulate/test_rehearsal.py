@@ -1,12 +1,14 @@
 """Rehearsals without sound: every procedure that is here is walked to a closed job, by rules and no script."""
 
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from assistant.dialogue.modes import BY_ACTION
 from assistant.dialogue.questions import QUESTIONS
+from assistant.job.closeout import OpenItem
 from assistant.paths import shipped
 from assistant.procedure.load import parse_procedure
 from assistant.procedure.model import Procedure
@@ -97,6 +99,26 @@ def test_tells_of_a_step_that_never_comes_up() -> None:
     walks = [walk(route, text, TypedDoor(), number=n, seed=1) for n in range(2)]
     [found] = told(route, walks)
     assert (found.step, found.what) == ("a", "no walk reached it; no answer to split lets it come up")
+
+
+def test_a_walk_that_got_stuck_is_told_once() -> None:
+    """What lies behind the place where every walk got stuck is one line, and what it left open is none of its own."""
+    text = HEAD + (
+        "parts: {gasket: {}, dowel: {}}\n"
+        "steps:\n"
+        "  - {step: a, say: Do it.}\n"
+        "  - {step: b, say: Fit both., use: [gasket, dowel]}\n"
+        "  - {step: c, say: Do it.}\n"
+    )
+    route, walked = _walked(text)
+    kit = tuple(OpenItem(kind="kit", step="b", what=what) for what in ("gasket", "dowel"))
+    short = replace(walked, closed=False, stuck="x", reached=frozenset({"a"}), done=frozenset({"a"}))
+    found = [(each.step, each.what) for each in told(route, [replace(short, left_open=kit)])]
+    assert ("", "no walk came as far as b, c") in found
+    assert not any("not fitted" in what for _, what in found)
+    reached = replace(short, left_open=kit, reached=frozenset({"a", "b"}))
+    found = [(each.step, each.what) for each in told(route, [reached])]
+    assert ("b", "something of the kit was not fitted at the end of 1 of 1 walks") in found
 
 
 def test_tells_of_what_cannot_be_worked_out() -> None:

@@ -63,6 +63,21 @@ def test_the_order_is_arrows_and_turns() -> None:
     assert [text.text for text in sheet.findall(f"{SVG}text[@class='o']")] == [f"{n}." for n in range(1, 7)]
 
 
+def test_an_arrow_reaches_the_rim_unless_words_stand_below() -> None:
+    """Of two in a column, the upper one second: the arrow ends at its rim, or lower where words are in the way."""
+
+    def gap(**written: Any) -> float:
+        group = FastenerGroup.model_validate({"layout": {"rectangle": "2x1"}, "order": [2, 1], **written})
+        sheet = ET.fromstring(draw(group))  # noqa: S314 (our own text)
+        circle = _position(sheet, 1).find(f"{SVG}circle")
+        [arrow] = sheet.findall(f"{SVG}path[@class='a']")
+        assert circle is not None
+        return float(arrow.attrib["d"].split()[-1]) - float(circle.attrib["cy"]) - 24
+
+    assert gap() < 10
+    assert gap(lengths={1: "80 mm"}) > 20
+
+
 def test_no_order_no_arrows() -> None:
     """Where any order will do, none is drawn."""
     assert _drawn(count=6).findall(f"{SVG}path[@class='a']") == []

@@ -19,6 +19,8 @@ from assistant.procedure.yaml_text import position_of
 Level = Literal["error", "finding", "advice"]
 """An error cannot be loaded; a finding loads and is wrong or dangerous; advice may be meant so."""
 
+Weighed = tuple[Finding, Level]
+
 Finder = Callable[[Looked], Iterable[Finding]]
 
 FINDERS: Final[tuple[tuple[Finder, Level], ...]] = (
@@ -69,7 +71,7 @@ class Row:
 
 
 def review(
-    text: str, name: str, more: Iterable[tuple[Callable[[Procedure], Iterable[Finding]], Level]] = ()
+    text: str, name: str, more: Iterable[Callable[[Procedure], Iterable[Weighed]]] = ()
 ) -> tuple[Row, ...]:
     """Give everything that is wrong with a procedure's text, in the order of the file.
 
@@ -85,12 +87,12 @@ def review(
         return _rows(data, name, ((found, "error") for found in errors))
     looked = looked_at(procedure)
     here = ((found, level) for finder, level in FINDERS for found in finder(looked))
-    there = ((found, level) for finder, level in more for found in finder(procedure))
+    there = (each for finder in more for each in finder(procedure))
     subs = _rows(written, name, ((found, "finding") for found in idle_subs(written)))
     return _in_order((*_rows(data, name, (*here, *there)), *subs))
 
 
-def _rows(data: Any, name: str, found: Iterable[tuple[Finding, Level]]) -> tuple[Row, ...]:
+def _rows(data: Any, name: str, found: Iterable[Weighed]) -> tuple[Row, ...]:
     rows = (_row(data, name, each, level) for each, level in found)
     return _in_order(rows)
 
