@@ -28,30 +28,31 @@ torque_app = typer.Typer(
 )
 
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object, every value exact.")]
-Torque = Annotated[str, typer.Argument(metavar="VALUE", help='A torque with its unit, such as "110 lbf.in".')]
+Torque = Annotated[
+    list[str], typer.Argument(metavar="VALUE", help="A torque with its unit, such as 110 lbf.in.")
+]
 Named = Annotated[str, typer.Argument(help="A procedure's file, or the name of a shipped one.")]
 Group = Annotated[str, typer.Argument(help="The group of fasteners, by its name in the procedure.")]
 
 _OUT: Final = Console(highlight=False)
 
 
-@torque_app.command()
+@torque_app.command(context_settings={"ignore_unknown_options": True})  # -5 degC is a value
 def convert(
-    value: Annotated[
-        str, typer.Argument(help='A number with its unit: "110 lbf.in", "1/4 turn", "35 thou".')
+    words: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="VALUE [UNIT]",
+            help="A number with its unit, and the unit wanted: 110 lbf.in N.m, 1/4 turn. Without it, each there is.",
+        ),
     ],
-    units: Annotated[
-        list[str] | None, typer.Argument(metavar="[UNIT]", help="The unit wanted; without it, each there is.")
-    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Convert a torque, length, angle, time or other quantity by its exact factor."""
     from assistant.torque.spellings import UNITS  # noqa: PLC0415
-    from assistant.torque.units import read_quantity  # noqa: PLC0415
     from assistant.work.plan_table import shown, unquoted  # noqa: PLC0415
 
-    written, unit = unquoted(value, units or [])
-    given = read_quantity(written)
+    given, unit = unquoted(words)
     alike = [symbol for symbol, known in UNITS.items() if known.dimension == given.dimension]
     try:
         found = [given.to(wanted) for wanted in ([unit] if unit else alike)]
@@ -218,8 +219,8 @@ def judge(
     )
     wanted_mm = strength.engagement_mm(read_thread(thread), holder)
     if as_json:
-        around = {"material": material, "engagement": _text(depth), "usual_engagement": f"{wanted_mm:g} mm"}
-        asked = {"thread": thread, "class": property_class, "value": value, "condition": condition}
+        around = {"material": holder, "engagement": _text(depth), "usual_engagement": f"{wanted_mm:g} mm"}
+        asked = {"thread": thread, "class": property_class, "value": " ".join(value), "condition": condition}
         _print_json(asked | verdict.model_dump(mode="json") | around)
     else:
         much, usual, little = (f"{share:.0%}" for share in verdict.share_of_proof)
@@ -261,10 +262,10 @@ def _text(quantity: "Quantity | None") -> str | None:
     return None if quantity is None else str(quantity)
 
 
-def _torque(text: str) -> "Quantity":
+def _torque(words: list[str]) -> "Quantity":
     from assistant.torque.units import read_quantity  # noqa: PLC0415
 
-    torque = read_quantity(text, "torque")
+    torque = read_quantity(" ".join(words), "torque")
     if torque.value <= 0:
         raise TorqueError(f"{torque} tightens nothing", do="write a torque above zero, such as 12 N.m")
     return torque

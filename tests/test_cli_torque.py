@@ -220,9 +220,37 @@ def test_plan_of_the_shipped_procedure(run: Run) -> None:
     assert [act["position"] for act in _found(result)["acts"]] == [2, 3, 7, 6, 5, 1, 4, 8] * 4
 
 
-def test_a_number_and_its_unit_may_come_as_two_words(run: Run) -> None:
-    """Who forgets the quotation marks gets the same answer."""
-    assert run("convert", "110", "lbf.in", "N.m").output == run("convert", "110 lbf.in", "N.m").output
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ("110 lbf.in N.m", "110 lbf.in is about 12.43 N.m"),
+        ("110 lbf.in to N.m", "110 lbf.in is about 12.43 N.m"),
+        ("20 foot pounds newton metres", "20 lbf.ft is about 27.12 N.m"),
+        ("110 in lb ft lb", "110 lbf.in is about 9.167 lbf.ft"),
+        ("half turn deg", "1/2 turn = 180 deg"),
+        ("1 1/2 turns deg", "1.5 turn = 540 deg"),
+        ("-5 degC degF", "-5 degC = 23 degF"),
+    ],
+)
+def test_what_is_converted_needs_no_quotation_marks(run: Run, typed: str, told: str) -> None:
+    """A number, its unit and the unit wanted may come as so many words, and a temperature may be below zero."""
+    assert _lines(run("convert", *typed.split())) == [told]
+
+
+def test_a_torque_needs_no_quotation_marks(run: Run) -> None:
+    """Who forgets the quotation marks around a torque gets the same answer."""
+    for quoted in (
+        ["judge", "M10", "8.8", "50 N.m"],
+        ["adapter", "60 N.m", "--adapter", "50 mm", "--angle", "90"],
+    ):
+        bare = [word for each in quoted for word in (each.split() if each.endswith("N.m") else [each])]
+        assert run(*bare, "--json").output == run(*quoted, "--json").output
+
+
+def test_both_spellings_of_aluminium_are_read(run: Run) -> None:
+    """The metal is the same on both sides of the ocean."""
+    judged = _found(run("judge", "M10", "8.8", "45 N.m", "--material", "Aluminum", "--json"))
+    assert judged["material"] == "aluminium"
 
 
 def test_plan_counts_the_adapter_of_the_step_in(run: Run, tmp_path: Path) -> None:
@@ -324,6 +352,11 @@ def test_drawing_is_written(run: Run, tmp_path: Path) -> None:
 
 
 ERRORS = [
+    (["convert", "3,5", "mm", "in"], "write the decimals after a point"),
+    (["convert", "9" * 40, "N.m"], "no value that can be meant"),
+    (["convert", "110"], "write its unit"),
+    (["judge", "1/4", "SAE 5", "110 lbf.in"], "write 1/4-20 or 1/4-28"),
+    (["draw", "pump.yaml", "covers", "--out", "."], "that is a folder"),
     (["convert", "110 lbf.in", "mm"], "the units of torque are N.m"),
     (["convert", "110 lbf.in", "foo"], "lbf.in, lbf.ft"),
     (["adapter", "60 N.m", "--adapter", "50 mm"], "measure from its square"),

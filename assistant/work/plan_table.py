@@ -1,6 +1,5 @@
 """A plan as rows and as a table: what is done where, to which value, with which tool."""
 
-import re
 from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Context
 from typing import Any, Final
@@ -11,7 +10,7 @@ from rich.table import Table
 from assistant.errors import TorqueError
 from assistant.torque.group import FastenerGroup
 from assistant.torque.plan import Act
-from assistant.torque.units import Quantity
+from assistant.torque.units import Quantity, read_quantity
 from assistant.torque.wrench import Choice
 
 Step = tuple[Act, Choice | None]
@@ -44,16 +43,19 @@ def shown(quantity: Quantity) -> str:
     return f"{rounded.normalize(context):f} {quantity.unit}"
 
 
-def unquoted(value: str, units: Sequence[str]) -> tuple[str, str | None]:
-    """Give the quantity and the unit wanted, also where a number and its unit came as two words.
+def unquoted(words: Sequence[str]) -> tuple[Quantity, str | None]:
+    """Give the quantity and the unit wanted of words that need no quotes: 20 foot pounds to N.m.
 
-    Raises TorqueError where more follows.
+    The quantity is as many of the words as make one. Raises TorqueError where none do.
     """
-    if units and re.fullmatch(r"[-+]?[\d./]+", value):
-        value, units = f"{value} {units[0]}", units[1:]
-    if len(units) > 1:
-        raise TorqueError(f"{' '.join(units)} is more than one unit", do='write it so: "110 lbf.in" N.m')
-    return value, units[0] if units else None
+    given = " ".join(words).split()
+    for end in range(len(given), 0, -1):
+        try:
+            quantity = read_quantity(" ".join(given[:end]))
+        except TorqueError:
+            continue
+        return quantity, " ".join(word for word in given[end:] if word != "to") or None
+    return read_quantity(" ".join(given)), None  # tells what is wrong with it
 
 
 def as_row(number: int, act: Act, choice: Choice | None) -> dict[str, Any]:
