@@ -15,7 +15,7 @@ from assistant.job.events import (
     PositionWorked,
 )
 from assistant.job.state import JobState
-from assistant.torque.ledger import PositionRecord, after, begun_afresh, marked, reopened
+from assistant.torque.ledger import PositionRecord, after, begun_afresh, marked, reopened, turned
 
 
 def _record(state: JobState, group: str, position: int) -> PositionRecord:
@@ -40,7 +40,9 @@ def _worked(state: JobState, event: PositionWorked, _at: datetime) -> JobState:
 
 
 def _turned(state: JobState, event: PositionTurned, _at: datetime) -> JobState:
-    return replace(state, turned={**state.turned, event.group: event.number})
+    record = turned(_record(state, event.group, event.act.position))
+    left = replace(state, turned={**state.turned, event.group: event.number})
+    return _with(left, event.group, {event.act.position: record})
 
 
 def _reopened(state: JobState, event: PositionReopened, _at: datetime) -> JobState:

@@ -9,6 +9,7 @@ What an act makes of a position:
     check, replace        STAGE k of n, or FINAL where the plan says so
     centre                HAND or STAGE, with a tool in the position instead of its fastener
     back-off              DOUBTFUL until it is tightened again
+    a round of a rise     HAND where it was EMPTY, otherwise as before: it is in, and not seated yet
 
 and what overrules the table:
 
@@ -104,6 +105,13 @@ def after(record: PositionRecord, act: Act, *, in_order: bool) -> PositionRecord
         why=why,
         doubt=doubt,
     )
+
+
+def turned(record: PositionRecord) -> PositionRecord:
+    """Give the record after a round of a rise that did not seat it: a fastener is in, and nothing reached."""
+    if record.standing is not Standing.EMPTY:
+        return record
+    return record.model_copy(update={"standing": Standing.HAND, "holds": "fastener"})
 
 
 def marked(record: PositionRecord, standing: Standing, why: str) -> PositionRecord:

@@ -15,6 +15,7 @@ from assistant.torque.ledger import (
     is_open,
     marked,
     reopened,
+    turned,
 )
 from assistant.torque.plan import Act, expand, in_order
 
@@ -47,6 +48,15 @@ TABLE = [
     ({"centre": "5 N.m"}, Standing.STAGE, "tool"),
     ("centre", Standing.HAND, "tool"),
 ]
+
+
+def test_a_round_without_a_seat_puts_the_fastener_in() -> None:
+    """Who has turned a bolt by a quarter has touched it; what was reached before stays so."""
+    begun = turned(begun_afresh("stripped; new bolt"))
+    assert (begun.standing, begun.holds, begun.why) == (Standing.HAND, "fastener", "stripped; new bolt")
+    snug = PositionRecord(standing=Standing.SNUG, holds="fastener", stage=1, stages=3)
+    assert turned(snug) == snug
+    assert turned(marked(snug, Standing.DAMAGED, "broken")).standing is Standing.DAMAGED
 
 
 @pytest.mark.parametrize(("stage", "standing", "holds"), TABLE)
