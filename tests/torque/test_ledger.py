@@ -162,6 +162,16 @@ def test_damage_stays_until_somebody_decides() -> None:
     )
 
 
+def test_what_was_mended_stays_known() -> None:
+    """A thread insert is still there once its bolt is tight, backed off, doubted or sound again."""
+    record = begun_afresh("said to be stripped; thread insert", "said to be stripped; thread insert")
+    for act in _acts(["snug", {"torque": "15 N.m"}, {"back_off": "1 turn"}, {"torque": "60 N.m"}])[::4]:
+        record = after(record, act, in_order=True)
+        assert record.mended == "said to be stripped; thread insert"
+    assert marked(record, Standing.DOUBTFUL, "").mended == record.mended
+    assert marked(record, Standing.EMPTY, "").mended == record.mended
+
+
 def test_a_mark_keeps_what_is_known() -> None:
     """Marking doubtful keeps stage and value beside the reason."""
     done = after(EMPTY, _acts([{"torque": "60 N.m"}])[0], in_order=True)
