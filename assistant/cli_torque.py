@@ -5,7 +5,6 @@ Text is rounded to what a mechanic can use; `--json` gives one object with every
 
 import datetime as dt
 import json
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
@@ -50,7 +49,8 @@ def convert(
 ) -> None:
     """Convert a torque, length, angle, time or other quantity by its exact factor."""
     from assistant.torque.spellings import UNITS  # noqa: PLC0415
-    from assistant.work.plan_table import shown, unquoted  # noqa: PLC0415
+    from assistant.work.plan_table import shown  # noqa: PLC0415
+    from assistant.work.typed import unquoted  # noqa: PLC0415
 
     given, unit = unquoted(words)
     alike = [symbol for symbol, known in UNITS.items() if known.dimension == given.dimension]
@@ -88,10 +88,11 @@ def adapter(
     from assistant.torque.adapter import CAUTIONS, setting_for, target_of  # noqa: PLC0415
     from assistant.torque.units import read_quantity  # noqa: PLC0415
     from assistant.work.plan_table import shown  # noqa: PLC0415
+    from assistant.work.typed import in_degrees  # noqa: PLC0415
 
     lever = read_quantity(wrench, "length") if wrench is not None else None
     work_out = target_of if from_setting else setting_for
-    reach, turned = read_quantity(length, "length"), read_quantity(_in_degrees(angle), "angle")
+    reach, turned = read_quantity(length, "length"), read_quantity(in_degrees(angle), "angle")
     found = work_out(_torque(value), lever, reach, turned)
     unknown = ["The wrench's effective length is not known; at right angles it makes no difference."]
     cautions = [*(unknown if lever is None else []), *found.cautions]
@@ -211,7 +212,9 @@ def judge(
     """Judge whether a torque can be meant for a fastener: exit 0 plausible, 1 a finding."""
     from assistant.torque import strength  # noqa: PLC0415
     from assistant.torque.threads import read_thread  # noqa: PLC0415
+    from assistant.work.typed import whole_class  # noqa: PLC0415
 
+    property_class, value = whole_class(property_class, value)
     holder = strength.read_material(material)
     depth = _depth(engagement, holder)
     verdict = strength.judge(
@@ -269,10 +272,6 @@ def _torque(words: list[str]) -> "Quantity":
     if torque.value <= 0:
         raise TorqueError(f"{torque} tightens nothing", do="write a torque above zero, such as 12 N.m")
     return torque
-
-
-def _in_degrees(angle: str) -> str:
-    return f"{angle} deg" if re.fullmatch(r"[-+]?\d*\.?\d+\s*", angle) else angle
 
 
 def _depth(engagement: str | None, material: "Material") -> "Quantity | None":

@@ -238,13 +238,16 @@ def test_what_is_converted_needs_no_quotation_marks(run: Run, typed: str, told: 
 
 
 def test_a_torque_needs_no_quotation_marks(run: Run) -> None:
-    """Who forgets the quotation marks around a torque gets the same answer."""
+    """Who forgets the quotation marks around a torque or a grade gets the same answer."""
     for quoted in (
         ["judge", "M10", "8.8", "50 N.m"],
         ["adapter", "60 N.m", "--adapter", "50 mm", "--angle", "90"],
     ):
         bare = [word for each in quoted for word in (each.split() if each.endswith("N.m") else [each])]
         assert run(*bare, "--json").output == run(*quoted, "--json").output
+    quoted = ["judge", "1/4-20", "SAE grade 5", "110 lbf.in", "--json"]
+    bare = ["judge", "1/4-20", "SAE", "grade", "5", "110", "lbf.in", "--json"]
+    assert _found(run(*bare)) == _found(run(*quoted))
 
 
 def test_both_spellings_of_aluminium_are_read(run: Run) -> None:
@@ -355,6 +358,8 @@ ERRORS = [
     (["convert", "3,5", "mm", "in"], "write the decimals after a point"),
     (["convert", "9" * 40, "N.m"], "no value that can be meant"),
     (["convert", "110"], "write its unit"),
+    (["convert", "18", "lbs", "N.m"], "write lbf.ft or lbf.in"),
+    (["judge", "1/4-20", "SAE", "5"], "not a number with a unit"),
     (["judge", "1/4", "SAE 5", "110 lbf.in"], "write 1/4-20 or 1/4-28"),
     (["draw", "pump.yaml", "covers", "--out", "."], "that is a folder"),
     (["convert", "110 lbf.in", "mm"], "the units of torque are N.m"),

@@ -7,10 +7,9 @@ from typing import Any, Final
 from rich.markup import escape
 from rich.table import Table
 
-from assistant.errors import TorqueError
 from assistant.torque.group import FastenerGroup
 from assistant.torque.plan import Act
-from assistant.torque.units import Quantity, read_quantity
+from assistant.torque.units import Quantity
 from assistant.torque.wrench import Choice
 
 Step = tuple[Act, Choice | None]
@@ -41,21 +40,6 @@ def shown(quantity: Quantity) -> str:
     if "/" in written or (rounded == value and len(written) < _LONG):
         return written
     return f"{rounded.normalize(context):f} {quantity.unit}"
-
-
-def unquoted(words: Sequence[str]) -> tuple[Quantity, str | None]:
-    """Give the quantity and the unit wanted of words that need no quotes: 20 foot pounds to N.m.
-
-    The quantity is as many of the words as make one. Raises TorqueError where none do.
-    """
-    given = " ".join(words).split()
-    for end in range(len(given), 0, -1):
-        try:
-            quantity = read_quantity(" ".join(given[:end]))
-        except TorqueError:
-            continue
-        return quantity, " ".join(word for word in given[end:] if word != "to") or None
-    return read_quantity(" ".join(given)), None  # tells what is wrong with it
 
 
 def as_row(number: int, act: Act, choice: Choice | None) -> dict[str, Any]:
