@@ -165,29 +165,28 @@ def plan(
     from assistant.torque.plan import expand  # noqa: PLC0415
     from assistant.torque.values import doubted_values  # noqa: PLC0415
     from assistant.work.plan_table import as_row, heading, table_of  # noqa: PLC0415
-    from assistant.work.shop import load_shop  # noqa: PLC0415
+    from assistant.work.shop import load_shop, shop_file  # noqa: PLC0415
     from assistant.work.tooling import reaches, tools_for  # noqa: PLC0415
 
     loaded, chosen = _group(procedure, group)
     acts, today = expand(chosen), dt.datetime.now(dt.UTC).astimezone().date()
-    tooling = tools_for(chosen, acts, load_shop(shop), today, reaches(loaded, chosen))
+    listed = load_shop(shop)
+    tooling = tools_for(chosen, acts, listed, today, reaches(loaded, chosen))
     findings = tooling.findings if acts else ("the procedure gives no stages for this group",)
     findings = (*(f"stage {each.stage}: {each.verdict.text}" for each in doubted_values(chosen)), *findings)
     steps = tuple(zip(acts, tooling.choices, strict=True))
     if as_json:
-        about = {
-            "procedure": loaded.procedure,
-            "group": group,
-            "thread": chosen.thread,
-            "class": chosen.property_class,
-        }
+        about = {"procedure": loaded.procedure, "group": group, "thread": chosen.thread}
+        about |= {"class": chosen.property_class, "condition": chosen.condition}
         rows = [as_row(number, *step) for number, step in enumerate(steps, start=1)]
-        _print_json(about | {"condition": chosen.condition, "acts": rows, "findings": findings})
+        _print_json({**about, "acts": rows, "findings": findings})
     else:
         typer.echo(heading(chosen))
         _OUT.print(table_of(steps))
         for finding in findings:
             typer.echo(f"Finding: {finding}")
+        if not listed.wrenches:
+            typer.echo(f"No wrench is chosen: list yours in {shop or shop_file()}, as README shows.")
     if findings:
         raise typer.Exit(1)
 

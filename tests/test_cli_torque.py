@@ -288,6 +288,9 @@ def test_plan_without_a_shop_names_no_tool(run: Run, tmp_path: Path) -> None:
     """A user without a list of tools gets the plan without them, and no finding."""
     (tmp_path / "shop.yaml").unlink()
     assert {act["tool"] for act in _found(run("plan", "pump.yaml", "covers", "--json"))["acts"]} == {None}
+    told = _lines(run("plan", "pump.yaml", "covers"))
+    assert "tool and setting" not in "".join(told)
+    assert told[-1].startswith("No wrench is chosen: list yours in ")
 
 
 @pytest.mark.parametrize(

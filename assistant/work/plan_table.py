@@ -67,11 +67,19 @@ def heading(group: FastenerGroup) -> str:
 
 def table_of(steps: Sequence[Step]) -> Table:
     """Lay out the acts in their order, a row each, values rounded for reading."""
-    table = Table("", "position", "what", "value", "stage", "tool and setting")
+    chosen = any(choice for _, choice in steps)
+    table = Table("", "position", "what", "value", "stage", *(["tool and setting"] if chosen else []))
     for number, (act, choice) in enumerate(steps, start=1):
         stage = f"{act.stage} of {act.stages}{', final' if act.final else ''}"
         tool = f"{choice.wrench.name}: {shown(choice.setting)}" if choice else ""
-        cells = (str(number), str(act.position), _ACTS[act.kind], _value(act), stage, tool)
+        cells = (
+            str(number),
+            str(act.position),
+            _ACTS[act.kind],
+            _value(act),
+            stage,
+            *([tool] if chosen else []),
+        )
         table.add_row(*(escape(cell) for cell in cells))
     return table
 
