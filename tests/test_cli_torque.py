@@ -212,6 +212,7 @@ def test_share_is_exact_as_json_and_rounded_in_text(run: Run) -> None:
     """A share of a torque keeps its digits in JSON."""
     assert _found(run("plan", "pump.yaml", "part way", "--json"))["acts"][0]["value"] == "66.066 lbf.in"
     assert "66.07 lbf.in" in run("plan", "pump.yaml", "part way").output
+    assert "part way: 1 position\n" in run("plan", "pump.yaml", "part way").output
 
 
 def test_plan_of_the_shipped_procedure(run: Run) -> None:

@@ -61,8 +61,9 @@ def as_row(number: int, act: Act, choice: Choice | None) -> dict[str, Any]:
 
 def heading(group: FastenerGroup) -> str:
     """Name the group with what its fasteners are."""
+    count = "1 position" if group.count == 1 else f"{group.count} positions"
     about = (group.thread, group.property_class, group.condition, "left-hand" if group.left_hand else None)
-    return f"{group.spoken}: {', '.join([f'{group.count} positions', *filter(None, about)])}"
+    return f"{group.spoken}: {', '.join([count, *filter(None, about)])}"
 
 
 def table_of(steps: Sequence[Step]) -> Table:
