@@ -5,7 +5,6 @@ Text is rounded to what a mechanic can use; `--json` gives one object with every
 
 import datetime as dt
 import json
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
@@ -28,30 +27,32 @@ torque_app = typer.Typer(
 )
 
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object, every value exact.")]
-Torque = Annotated[str, typer.Argument(metavar="VALUE", help='A torque with its unit, such as "110 lbf.in".')]
+Torque = Annotated[
+    list[str], typer.Argument(metavar="VALUE", help="A torque with its unit, such as 110 lbf.in.")
+]
 Named = Annotated[str, typer.Argument(help="A procedure's file, or the name of a shipped one.")]
 Group = Annotated[str, typer.Argument(help="The group of fasteners, by its name in the procedure.")]
 
 _OUT: Final = Console(highlight=False)
 
 
-@torque_app.command()
+@torque_app.command(context_settings={"ignore_unknown_options": True})  # -5 degC is a value
 def convert(
-    value: Annotated[
-        str, typer.Argument(help='A number with its unit: "110 lbf.in", "1/4 turn", "35 thou".')
+    words: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="VALUE [UNIT]",
+            help="A number with its unit, and the unit wanted: 110 lbf.in N.m, 1/4 turn. Without it, each there is.",
+        ),
     ],
-    units: Annotated[
-        list[str] | None, typer.Argument(metavar="[UNIT]", help="The unit wanted; without it, each there is.")
-    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Convert a torque, length, angle, time or other quantity by its exact factor."""
     from assistant.torque.spellings import UNITS  # noqa: PLC0415
-    from assistant.torque.units import read_quantity  # noqa: PLC0415
-    from assistant.work.plan_table import shown, unquoted  # noqa: PLC0415
+    from assistant.work.plan_table import shown  # noqa: PLC0415
+    from assistant.work.typed import unquoted  # noqa: PLC0415
 
-    written, unit = unquoted(value, units or [])
-    given = read_quantity(written)
+    given, unit = unquoted(words)
     alike = [symbol for symbol, known in UNITS.items() if known.dimension == given.dimension]
     try:
         found = [given.to(wanted) for wanted in ([unit] if unit else alike)]
@@ -87,10 +88,11 @@ def adapter(
     from assistant.torque.adapter import CAUTIONS, setting_for, target_of  # noqa: PLC0415
     from assistant.torque.units import read_quantity  # noqa: PLC0415
     from assistant.work.plan_table import shown  # noqa: PLC0415
+    from assistant.work.typed import in_degrees  # noqa: PLC0415
 
     lever = read_quantity(wrench, "length") if wrench is not None else None
     work_out = target_of if from_setting else setting_for
-    reach, turned = read_quantity(length, "length"), read_quantity(_in_degrees(angle), "angle")
+    reach, turned = read_quantity(length, "length"), read_quantity(in_degrees(angle), "angle")
     found = work_out(_torque(value), lever, reach, turned)
     unknown = ["The wrench's effective length is not known; at right angles it makes no difference."]
     cautions = [*(unknown if lever is None else []), *found.cautions]
@@ -163,29 +165,28 @@ def plan(
     from assistant.torque.plan import expand  # noqa: PLC0415
     from assistant.torque.values import doubted_values  # noqa: PLC0415
     from assistant.work.plan_table import as_row, heading, table_of  # noqa: PLC0415
-    from assistant.work.shop import load_shop  # noqa: PLC0415
+    from assistant.work.shop import load_shop, shop_file  # noqa: PLC0415
     from assistant.work.tooling import reaches, tools_for  # noqa: PLC0415
 
     loaded, chosen = _group(procedure, group)
     acts, today = expand(chosen), dt.datetime.now(dt.UTC).astimezone().date()
-    tooling = tools_for(chosen, acts, load_shop(shop), today, reaches(loaded, chosen))
+    listed = load_shop(shop)
+    tooling = tools_for(chosen, acts, listed, today, reaches(loaded, chosen))
     findings = tooling.findings if acts else ("the procedure gives no stages for this group",)
     findings = (*(f"stage {each.stage}: {each.verdict.text}" for each in doubted_values(chosen)), *findings)
     steps = tuple(zip(acts, tooling.choices, strict=True))
     if as_json:
-        about = {
-            "procedure": loaded.procedure,
-            "group": group,
-            "thread": chosen.thread,
-            "class": chosen.property_class,
-        }
+        about = {"procedure": loaded.procedure, "group": group, "thread": chosen.thread}
+        about |= {"class": chosen.property_class, "condition": chosen.condition}
         rows = [as_row(number, *step) for number, step in enumerate(steps, start=1)]
-        _print_json(about | {"condition": chosen.condition, "acts": rows, "findings": findings})
+        _print_json({**about, "acts": rows, "findings": findings})
     else:
         typer.echo(heading(chosen))
         _OUT.print(table_of(steps))
         for finding in findings:
             typer.echo(f"Finding: {finding}")
+        if not listed.wrenches:
+            typer.echo(f"No wrench is chosen: list yours in {shop or shop_file()}, as README shows.")
     if findings:
         raise typer.Exit(1)
 
@@ -210,7 +211,9 @@ def judge(
     """Judge whether a torque can be meant for a fastener: exit 0 plausible, 1 a finding."""
     from assistant.torque import strength  # noqa: PLC0415
     from assistant.torque.threads import read_thread  # noqa: PLC0415
+    from assistant.work.typed import whole_class  # noqa: PLC0415
 
+    property_class, value = whole_class(property_class, value)
     holder = strength.read_material(material)
     depth = _depth(engagement, holder)
     verdict = strength.judge(
@@ -218,8 +221,8 @@ def judge(
     )
     wanted_mm = strength.engagement_mm(read_thread(thread), holder)
     if as_json:
-        around = {"material": material, "engagement": _text(depth), "usual_engagement": f"{wanted_mm:g} mm"}
-        asked = {"thread": thread, "class": property_class, "value": value, "condition": condition}
+        around = {"material": holder, "engagement": _text(depth), "usual_engagement": f"{wanted_mm:g} mm"}
+        asked = {"thread": thread, "class": property_class, "value": " ".join(value), "condition": condition}
         _print_json(asked | verdict.model_dump(mode="json") | around)
     else:
         much, usual, little = (f"{share:.0%}" for share in verdict.share_of_proof)
@@ -261,17 +264,13 @@ def _text(quantity: "Quantity | None") -> str | None:
     return None if quantity is None else str(quantity)
 
 
-def _torque(text: str) -> "Quantity":
+def _torque(words: list[str]) -> "Quantity":
     from assistant.torque.units import read_quantity  # noqa: PLC0415
 
-    torque = read_quantity(text, "torque")
+    torque = read_quantity(" ".join(words), "torque")
     if torque.value <= 0:
         raise TorqueError(f"{torque} tightens nothing", do="write a torque above zero, such as 12 N.m")
     return torque
-
-
-def _in_degrees(angle: str) -> str:
-    return f"{angle} deg" if re.fullmatch(r"[-+]?\d*\.?\d+\s*", angle) else angle
 
 
 def _depth(engagement: str | None, material: "Material") -> "Quantity | None":

@@ -212,6 +212,7 @@ def test_share_is_exact_as_json_and_rounded_in_text(run: Run) -> None:
     """A share of a torque keeps its digits in JSON."""
     assert _found(run("plan", "pump.yaml", "part way", "--json"))["acts"][0]["value"] == "66.066 lbf.in"
     assert "66.07 lbf.in" in run("plan", "pump.yaml", "part way").output
+    assert "part way: 1 position\n" in run("plan", "pump.yaml", "part way").output
 
 
 def test_plan_of_the_shipped_procedure(run: Run) -> None:
@@ -220,9 +221,40 @@ def test_plan_of_the_shipped_procedure(run: Run) -> None:
     assert [act["position"] for act in _found(result)["acts"]] == [2, 3, 7, 6, 5, 1, 4, 8] * 4
 
 
-def test_a_number_and_its_unit_may_come_as_two_words(run: Run) -> None:
-    """Who forgets the quotation marks gets the same answer."""
-    assert run("convert", "110", "lbf.in", "N.m").output == run("convert", "110 lbf.in", "N.m").output
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ("110 lbf.in N.m", "110 lbf.in is about 12.43 N.m"),
+        ("110 lbf.in to N.m", "110 lbf.in is about 12.43 N.m"),
+        ("20 foot pounds newton metres", "20 lbf.ft is about 27.12 N.m"),
+        ("110 in lb ft lb", "110 lbf.in is about 9.167 lbf.ft"),
+        ("half turn deg", "1/2 turn = 180 deg"),
+        ("1 1/2 turns deg", "1.5 turn = 540 deg"),
+        ("-5 degC degF", "-5 degC = 23 degF"),
+    ],
+)
+def test_what_is_converted_needs_no_quotation_marks(run: Run, typed: str, told: str) -> None:
+    """A number, its unit and the unit wanted may come as so many words, and a temperature may be below zero."""
+    assert _lines(run("convert", *typed.split())) == [told]
+
+
+def test_a_torque_needs_no_quotation_marks(run: Run) -> None:
+    """Who forgets the quotation marks around a torque or a grade gets the same answer."""
+    for quoted in (
+        ["judge", "M10", "8.8", "50 N.m"],
+        ["adapter", "60 N.m", "--adapter", "50 mm", "--angle", "90"],
+    ):
+        bare = [word for each in quoted for word in (each.split() if each.endswith("N.m") else [each])]
+        assert run(*bare, "--json").output == run(*quoted, "--json").output
+    quoted = ["judge", "1/4-20", "SAE grade 5", "110 lbf.in", "--json"]
+    bare = ["judge", "1/4-20", "SAE", "grade", "5", "110", "lbf.in", "--json"]
+    assert _found(run(*bare)) == _found(run(*quoted))
+
+
+def test_both_spellings_of_aluminium_are_read(run: Run) -> None:
+    """The metal is the same on both sides of the ocean."""
+    judged = _found(run("judge", "M10", "8.8", "45 N.m", "--material", "Aluminum", "--json"))
+    assert judged["material"] == "aluminium"
 
 
 def test_plan_counts_the_adapter_of_the_step_in(run: Run, tmp_path: Path) -> None:
@@ -257,6 +289,9 @@ def test_plan_without_a_shop_names_no_tool(run: Run, tmp_path: Path) -> None:
     """A user without a list of tools gets the plan without them, and no finding."""
     (tmp_path / "shop.yaml").unlink()
     assert {act["tool"] for act in _found(run("plan", "pump.yaml", "covers", "--json"))["acts"]} == {None}
+    told = _lines(run("plan", "pump.yaml", "covers"))
+    assert "tool and setting" not in "".join(told)
+    assert told[-1].startswith("No wrench is chosen: list yours in ")
 
 
 @pytest.mark.parametrize(
@@ -324,6 +359,13 @@ def test_drawing_is_written(run: Run, tmp_path: Path) -> None:
 
 
 ERRORS = [
+    (["convert", "3,5", "mm", "in"], "write the decimals after a point"),
+    (["convert", "9" * 40, "N.m"], "no value that can be meant"),
+    (["convert", "110"], "write its unit"),
+    (["convert", "18", "lbs", "N.m"], "write lbf.ft or lbf.in"),
+    (["judge", "1/4-20", "SAE", "5"], "not a number with a unit"),
+    (["judge", "1/4", "SAE 5", "110 lbf.in"], "write 1/4-20 or 1/4-28"),
+    (["draw", "pump.yaml", "covers", "--out", "."], "that is a folder"),
     (["convert", "110 lbf.in", "mm"], "the units of torque are N.m"),
     (["convert", "110 lbf.in", "foo"], "lbf.in, lbf.ft"),
     (["adapter", "60 N.m", "--adapter", "50 mm"], "measure from its square"),

@@ -127,7 +127,9 @@ NOT_IN_A_PAUSE: Final = WORK | {"next", "back", "skip", "undo", "go-to", "reopen
 AFTER_AN_ANSWER: Final = frozenset({"next"})
 """What a question that comes between keeps for after its answer: "done next", where something is asked first."""
 
-REMINDED: Final = frozenset({"returned", "resume", "where", "caution", "undo", "note-end", "note-over"})
+REMINDED: Final = frozenset(
+    {"returned", "resume", "where", "open", "caution", "undo", "note-end", "note-over"}
+)
 """After these, a question that was pending before is put again."""
 
 

@@ -40,6 +40,8 @@ def read_act(turn: Turn, step: Step) -> None:
         return
     _, act = next_act(turn, step)
     say_act(turn, act)
+    if act.kind == "rise" and act.until == "seated":
+        turn.say("rise.seated")
     say_doubted_value(turn, act)
     say_wrench(turn, act)
     if turn.route.group(step).left_hand:

@@ -126,7 +126,7 @@ def _opened(state: JobState, event: JobOpened, at: datetime) -> JobState:
 
 
 def _taken_up(state: JobState, event: JobTakenUp, at: datetime) -> JobState:
-    return replace(state, who=event.who, listing=None, progress=replace(state.progress, since=at))
+    return replace(state, who=event.who, listing=None, misses=0, progress=replace(state.progress, since=at))
 
 
 def _back(state: JobState, _event: Resumed, at: datetime) -> JobState:

@@ -15,7 +15,7 @@ from assistant.job.events import (
     PositionWorked,
 )
 from assistant.job.state import JobState
-from assistant.torque.ledger import PositionRecord, after, begun_afresh, marked, reopened
+from assistant.torque.ledger import PositionRecord, after, begun_afresh, marked, reopened, turned
 
 
 def _record(state: JobState, group: str, position: int) -> PositionRecord:
@@ -40,7 +40,9 @@ def _worked(state: JobState, event: PositionWorked, _at: datetime) -> JobState:
 
 
 def _turned(state: JobState, event: PositionTurned, _at: datetime) -> JobState:
-    return replace(state, turned={**state.turned, event.group: event.number})
+    record = turned(_record(state, event.group, event.act.position))
+    left = replace(state, turned={**state.turned, event.group: event.number})
+    return _with(left, event.group, {event.act.position: record})
 
 
 def _reopened(state: JobState, event: PositionReopened, _at: datetime) -> JobState:
@@ -63,13 +65,18 @@ def _marked(state: JobState, event: PositionMarked, _at: datetime) -> JobState:
 def _mended(state: JobState, event: DamageMended, _at: datetime) -> JobState:
     record = _record(state, event.group, event.position)
     why = f"{record.why}; {event.remedy}" if record.why else event.remedy
-    record = begun_afresh(why) if event.afresh else record.model_copy(update={"why": why})
+    mended = "; ".join(part for part in (record.mended, why) if part)
+    record = begun_afresh(why, mended) if event.afresh else record.model_copy(update={"why": why})
     return _with(_done(state, event.group, drop=event.numbers), event.group, {event.position: record})
 
 
 def _loosened(state: JobState, event: GroupLoosened, _at: datetime) -> JobState:
     why = "loosened again"
-    records = {position: begun_afresh(why) for group, position in state.ledger if group == event.group}
+    records = {
+        position: begun_afresh(why, record.mended)
+        for (group, position), record in state.ledger.items()
+        if group == event.group
+    }
     left = replace(state, acts={**state.acts, event.group: frozenset()})
     return _with(left, event.group, records)
 

@@ -120,9 +120,10 @@ def final(row: Position) -> str:
 
 
 def remark(row: Position) -> str:
-    """Say what is to be minded at a position."""
+    """Say what is to be minded at a position; what was mended there stays true of it."""
     held = "holds a centring tool" if row.state.holds == "tool" else ""
-    return "; ".join(part for part in (row.state.why, held) if part)
+    parts = dict.fromkeys((row.state.mended, row.state.why, held))
+    return "; ".join(part for part in parts if part)
 
 
 def _stages(group: Group, row: Position) -> Iterable[str]:

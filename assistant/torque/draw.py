@@ -19,6 +19,9 @@ _MARGIN = 64.0
 _LINE = 18.0
 _HEAD = 52.0
 _WORDS = 34.0
+_TURN = 30.0
+_CLEAR = _RADIUS + 8
+_ASIDES = (0.25, -0.25, 0.0, 0.15, -0.15, 0.4, -0.4, 0.08, -0.08, 0.5, -0.5)
 _LEGEND_PITCH = 128.0
 _IN_A_ROW = 3
 
@@ -105,26 +108,53 @@ def _arrows(group: FastenerGroup, places: Mapping[int, Point], worded: Collectio
     """Draw the order from each position to the next, from rim to rim, or to the words below it."""
     if not group.order_matters():
         return []
-    steps = pairwise(group.sequence())
-    return [_arrow(places[start], places[end], worded=end in worded) for start, end in steps]
+    arrows = []
+    for start, end in pairwise(group.sequence()):
+        others = [place for position, place in places.items() if position not in (start, end)]
+        arrows.append(_arrow(places[start], places[end], others, worded=end in worded))
+    return arrows
 
 
-def _arrow(start: Point, end: Point, *, worded: bool) -> str:
+def _arrow(start: Point, end: Point, others: Sequence[Point], *, worded: bool) -> str:
     length = math.dist(start, end)
-    bend = _bend(start, end, length)
-    # An arrow that comes from below ends under the words, so that they do not hide its head.
-    from_below = worded and bend[1] - end[1] > abs(bend[0] - end[0])
+    bend = _bend(start, end, others)
     first = _between(start, bend, (_RADIUS + 4) / length)
-    last = _between(end, bend, (_RADIUS + (_WORDS if from_below else 8)) / length)
+    last = _between(end, bend, (_RADIUS + _gap(bend, end, worded=worded)) / length)
     path = " ".join(f"{x:.1f} {y:.1f}" for x, y in (bend, last))
     return f'<path class="a" d="M{first[0]:.1f} {first[1]:.1f} Q{path}"/>'
 
 
-def _bend(start: Point, end: Point, length: float) -> Point:
-    """Give the point that bends an arrow to its left, so that it passes beside what lies in line."""
-    aside = min(80.0, 0.25 * length) if length > _PITCH * 1.1 else 0.0
-    across = (end[1] - start[1]) / length * aside, (start[0] - end[0]) / length * aside
+def _gap(bend: Point, end: Point, *, worded: bool) -> float:
+    """Give how far from a rim an arrow ends, so that neither the words nor the turn there hide its head."""
+    right, down = bend[0] - end[0], bend[1] - end[1]
+    if worded and down > abs(right):
+        return _WORDS
+    return _TURN if right > 0 and 0.3 * right < -down < 1.6 * right else 8.0
+
+
+def _bend(start: Point, end: Point, others: Sequence[Point]) -> Point:
+    """Give the point that bends an arrow so that it passes beside what lies in its way, to its left if it can."""
+    length = math.dist(start, end)
+    if length <= _PITCH * 1.1:
+        return _aside(start, end, 0.0)
+    bends = [_aside(start, end, aside * min(1.0, 320 / length)) for aside in _ASIDES]
+    return max(bends, key=lambda bend: min(_clearance(start, bend, end, others), _CLEAR))
+
+
+def _aside(start: Point, end: Point, aside: float) -> Point:
+    """Give the point that lies off the middle by a share of the length, to the left where that is above zero."""
+    across = (end[1] - start[1]) * aside, (start[0] - end[0]) * aside
     return (start[0] + end[0]) / 2 + across[0], (start[1] + end[1]) / 2 + across[1]
+
+
+def _clearance(start: Point, bend: Point, end: Point, others: Sequence[Point]) -> float:
+    """Give how near the bent line comes to the middle of any other position."""
+    on_it = []
+    for part in (0.05 * i for i in range(1, 20)):
+        weights = ((1 - part) ** 2, 2 * part * (1 - part), part**2)
+        x, y = (sum(w * p[axis] for w, p in zip(weights, (start, bend, end), strict=True)) for axis in (0, 1))
+        on_it.append((x, y))
+    return min((math.dist(point, other) for point in on_it for other in others), default=_CLEAR)
 
 
 def _between(start: Point, towards: Point, share: float) -> Point:

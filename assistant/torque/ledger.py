@@ -9,6 +9,7 @@ What an act makes of a position:
     check, replace        STAGE k of n, or FINAL where the plan says so
     centre                HAND or STAGE, with a tool in the position instead of its fastener
     back-off              DOUBTFUL until it is tightened again
+    a round of a rise     HAND where it was EMPTY, otherwise as before: it is in, and not seated yet
 
 and what overrules the table:
 
@@ -64,7 +65,8 @@ class PositionRecord(BaseModel):
     """The state of one position.
 
     `stage` of `stages` is the last one reached (0: none), `value` what was last applied, `why` what
-    is to be said about it, and `doubt` what kind of doubt there is, for the rules alone.
+    is to be said about it, and `doubt` what kind of doubt there is, for the rules alone. `mended` tells what
+    was damaged there and what was done about it, whatever is done at the position afterwards.
     """
 
     model_config = ConfigDict(frozen=True)
@@ -76,6 +78,7 @@ class PositionRecord(BaseModel):
     holds: Literal["nothing", "fastener", "tool"] = "nothing"
     why: str = ""
     doubt: Doubt = ""
+    mended: str = ""
 
     @property
     def words(self) -> str:
@@ -114,13 +117,21 @@ def after(record: PositionRecord, act: Act, *, in_order: bool) -> PositionRecord
         holds="tool" if act.kind == "centre" else "fastener",
         why=why,
         doubt=doubt,
+        mended=record.mended,
     )
+
+
+def turned(record: PositionRecord) -> PositionRecord:
+    """Give the record after a round of a rise that did not seat it: a fastener is in, and nothing reached."""
+    if record.standing is not Standing.UNTOUCHED:
+        return record
+    return record.model_copy(update={"standing": Standing.HAND, "holds": "fastener"})
 
 
 def marked(record: PositionRecord, standing: Standing, why: str) -> PositionRecord:
     """Give the record as somebody judged it: doubtful, damaged, or sound again, with the reason."""
     if standing is Standing.UNTOUCHED:
-        return PositionRecord(why=why)
+        return begun_afresh(why, record.mended)
     held = "fastener" if record.holds == "nothing" else record.holds
     doubt: Doubt = "marked" if standing is Standing.DOUBTFUL else ""
     return record.model_copy(update={"standing": standing, "holds": held, "why": why, "doubt": doubt})
@@ -132,9 +143,9 @@ def reopened(record: PositionRecord, because: Again = "again") -> PositionRecord
     return record if record.standing is Standing.DAMAGED else record.model_copy(update=update)
 
 
-def begun_afresh(why: str) -> PositionRecord:
+def begun_afresh(why: str, mended: str = "") -> PositionRecord:
     """Give the record of a position that is begun from nothing, with why: mended, or loosened again."""
-    return PositionRecord(why=why)
+    return PositionRecord(why=why, mended=mended)
 
 
 def is_open(record: PositionRecord) -> bool:
@@ -143,13 +154,14 @@ def is_open(record: PositionRecord) -> bool:
 
 
 def describe(record: PositionRecord) -> dict[str, str]:
-    """Give the record as plain words: standing, and where they apply stage, value, holds and why."""
+    """Give the record as plain words: standing, and where they apply stage, value, holds, why and mended."""
     words = {
         "standing": str(record.standing),
         "stage": f"{record.stage} of {record.stages}" if record.stage else "",
         "value": str(record.value) if record.value else "",
         "holds": record.holds,
         "why": record.why,
+        "mended": record.mended,
     }
     return {key: word for key, word in words.items() if word}
 
@@ -171,6 +183,7 @@ def _backed_off(record: PositionRecord, act: Act) -> PositionRecord:
         holds=record.holds,
         why=record.why if marked_by_hand else f"backed off {act.value} and not tightened again",
         doubt="marked" if marked_by_hand else "back-off",
+        mended=record.mended,
     )
 
 

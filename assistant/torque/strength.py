@@ -215,9 +215,10 @@ def judge(
 
 
 def read_material(written: str) -> Material:
-    """Give the material by its name, with a hyphen or a space; TorqueError where it is not known."""
+    """Give the material by its name, in either English; TorqueError where it is not known."""
     known: tuple[Material, ...] = get_args(Material)
-    if found := [material for material in known if material == written.replace("-", " ")]:
+    plain = written.casefold().replace("-", " ").replace("aluminum", "aluminium")
+    if found := [material for material in known if material == plain]:
         return found[0]
     raise TorqueError(f"{written!r} is no known material", do=f"write one of {', '.join(known)}")
 

@@ -54,7 +54,7 @@ _UNIFIED = {
 
 _METRIC_NAME = re.compile(r"M(?P<size>\d+(?:\.\d+)?)(?:\s*x\s*(?P<pitch>\d+(?:\.\d+)?))?", re.IGNORECASE)
 _UNIFIED_NAME = re.compile(
-    r"(?P<size>(?:#|No\.?\s*)\d+|\d+ \d+/\d+|\d+/\d+|\d+)\s*-\s*(?P<tpi>\d+)(?:\s*UN[CF])?", re.IGNORECASE
+    r"(?P<size>(?:#|No\.?\s*)\d+|\d+[ -]\d+/\d+|\d+/\d+|\d+)\s*-\s*(?P<tpi>\d+)(?:\s*UN[CF])?", re.IGNORECASE
 )
 
 
@@ -86,6 +86,9 @@ def read_thread(name: str) -> Thread:
         return _metric(metric["size"], metric["pitch"])
     if unified := _UNIFIED_NAME.fullmatch(name.strip()):
         return _unified(unified["size"], int(unified["tpi"]))
+    if sizes := _UNIFIED.get(name.strip()):
+        coarse, fine = (f"{name.strip()}-{per_inch}" for per_inch in sizes)
+        raise TorqueError(f"{name!r} is a size without its thread", do=f"write {coarse} or {fine}")
     raise TorqueError(f"{name!r} is no thread", do="write it so: M10, M10x1.25, 1/4-20 or #10-32")
 
 
@@ -123,7 +126,7 @@ def _metric(size: str, pitch: str | None) -> Thread:
 
 
 def _unified(size: str, per_inch: int) -> Thread:
-    plain = re.sub(r"(?i)no\.?\s*", "#", size)
+    plain = re.sub(r"(?i)no\.?\s*", "#", size).replace("-", " ")  # "1-1/8-7"
     plain = f"#{plain}" if plain not in _UNIFIED and f"#{plain}" in _UNIFIED else plain  # "10-32"
     listed = _UNIFIED.get(plain)
     if listed is None:

@@ -45,6 +45,7 @@ _IN_WORDS = re.compile(
     re.IGNORECASE,
 )
 _MOST_DIGITS = 12
+_BARE_POUNDS = ("lb", "pound")  # a mechanic's "eighteen pounds" is a torque, and nobody can tell which
 # Fractions of a turn that people say; written back as they were read.
 _SPOKEN_DENOMINATORS = (2, 3, 4, 6, 8, 12)
 
@@ -88,7 +89,7 @@ class Quantity(BaseModel):
     @field_validator("value")
     @classmethod
     def _finite(cls, value: Decimal) -> Decimal:
-        if not value.is_finite() or abs(value.adjusted()) > _MOST_DIGITS:
+        if not _is_meant(value):
             raise ValueError(f"{value} is no value that can be meant; write a number")
         return value
 
@@ -153,6 +154,10 @@ class Quantity(BaseModel):
         return Quantity(value=_as_decimal(Fraction(self.value) * Fraction(factor)), unit=self.unit)
 
 
+def _is_meant(value: Decimal) -> bool:
+    return value.is_finite() and abs(value.adjusted()) <= _MOST_DIGITS
+
+
 def _spoken_fraction(value: Decimal) -> str:
     near = Fraction(value).limit_denominator(max(_SPOKEN_DENOMINATORS))
     if 0 < near < 1 and near.denominator in _SPOKEN_DENOMINATORS and _as_decimal(near) == value:
@@ -172,6 +177,8 @@ def _symbol(unit: str, what: str, dimension: str = "torque") -> str:
     spelling = plain(unit)
     if spelling in SYMBOLS:
         return SYMBOLS[spelling]
+    if spelling in _BARE_POUNDS:
+        raise TorqueError(f"{what} may mean two torques", do="write lbf.ft or lbf.in, or lbf for a force")
     likely = [known for known in SYMBOLS if len(known) > 1]
     near = difflib.get_close_matches(spelling, likely, n=1, cutoff=0.7)
     wanted = SYMBOLS[near[0]] if near else EXAMPLES.get(dimension, "N.m")
@@ -218,6 +225,10 @@ def read_quantity(text: str, dimension: str | None = None) -> Quantity:
     Raises TorqueError saying what is wrong and what to write.
     """
     value, unit = _read(text, dimension or "torque")
+    if not _is_meant(value):
+        raise TorqueError(
+            f"{text!r} is no value that can be meant", do="count its digits, and write it again"
+        )
     quantity = Quantity(value=value, unit=unit)
     return quantity if dimension is None else _of(dimension, quantity)
 

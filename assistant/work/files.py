@@ -36,8 +36,10 @@ def change(path: Path, do: str, edit: Callable[[str], str]) -> None:
 def replace(path: Path, text: str) -> None:
     """Write a file under another name, bring it to disk and rename it: whole, or as it was before.
 
-    Raises AssistantError where the system refuses.
+    Raises AssistantError where the system refuses, or there is a folder.
     """
+    if path.is_dir():
+        raise AssistantError("that is a folder", where=str(path), do="name a file in it")
     draft = path.with_name(f".{path.name}-{uuid.uuid4().hex}")
     with _explained(path):
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -1,6 +1,5 @@
 """A plan as rows and as a table: what is done where, to which value, with which tool."""
 
-import re
 from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Context
 from typing import Any, Final
@@ -8,7 +7,6 @@ from typing import Any, Final
 from rich.markup import escape
 from rich.table import Table
 
-from assistant.errors import TorqueError
 from assistant.torque.group import FastenerGroup
 from assistant.torque.plan import Act
 from assistant.torque.units import Quantity
@@ -44,18 +42,6 @@ def shown(quantity: Quantity) -> str:
     return f"{rounded.normalize(context):f} {quantity.unit}"
 
 
-def unquoted(value: str, units: Sequence[str]) -> tuple[str, str | None]:
-    """Give the quantity and the unit wanted, also where a number and its unit came as two words.
-
-    Raises TorqueError where more follows.
-    """
-    if units and re.fullmatch(r"[-+]?[\d./]+", value):
-        value, units = f"{value} {units[0]}", units[1:]
-    if len(units) > 1:
-        raise TorqueError(f"{' '.join(units)} is more than one unit", do='write it so: "110 lbf.in" N.m')
-    return value, units[0] if units else None
-
-
 def as_row(number: int, act: Act, choice: Choice | None) -> dict[str, Any]:
     """Give an act with its number, its tool, and every value exact, as text."""
     row = act.model_dump(mode="json", include={"position", "stage", "stages", "round", "rounds", "until"})
@@ -75,17 +61,26 @@ def as_row(number: int, act: Act, choice: Choice | None) -> dict[str, Any]:
 
 def heading(group: FastenerGroup) -> str:
     """Name the group with what its fasteners are."""
+    count = "1 position" if group.count == 1 else f"{group.count} positions"
     about = (group.thread, group.property_class, group.condition, "left-hand" if group.left_hand else None)
-    return f"{group.spoken}: {', '.join([f'{group.count} positions', *filter(None, about)])}"
+    return f"{group.spoken}: {', '.join([count, *filter(None, about)])}"
 
 
 def table_of(steps: Sequence[Step]) -> Table:
     """Lay out the acts in their order, a row each, values rounded for reading."""
-    table = Table("", "position", "what", "value", "stage", "tool and setting")
+    chosen = any(choice for _, choice in steps)
+    table = Table("", "position", "what", "value", "stage", *(["tool and setting"] if chosen else []))
     for number, (act, choice) in enumerate(steps, start=1):
         stage = f"{act.stage} of {act.stages}{', final' if act.final else ''}"
         tool = f"{choice.wrench.name}: {shown(choice.setting)}" if choice else ""
-        cells = (str(number), str(act.position), _ACTS[act.kind], _value(act), stage, tool)
+        cells = (
+            str(number),
+            str(act.position),
+            _ACTS[act.kind],
+            _value(act),
+            stage,
+            *([tool] if chosen else []),
+        )
         table.add_row(*(escape(cell) for cell in cells))
     return table
 

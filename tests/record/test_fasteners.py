@@ -2,12 +2,31 @@ from typing import Any
 
 import pytest
 
-from assistant.job.events import PositionWorked
+from assistant.job.events import DamageMended, PositionMarked, PositionWorked
 from assistant.job.memory import MemoryStore
 from assistant.procedure.model import Procedure
 from assistant.procedure.route import route_through
 from assistant.record.gather import gather
+from assistant.record.tables import remark
+from assistant.torque.ledger import Standing
 from tests.record.sample import Script
+
+
+def _opened(stages: list[Any]) -> Script:
+    """Begin a job with one bolt that goes through these stages."""
+    procedure = Procedure.model_validate(
+        {
+            "procedure": "Invented",
+            "revision": 1,
+            "about": "Invented.",
+            "cautions": "None.",
+            "groups": {"bolts": {"count": 1, "stages": stages}},
+            "steps": [{"step": "tighten", "say": "Tighten.", "tighten": "bolts"}],
+        }
+    )
+    script = Script(MemoryStore(), route_through(procedure))
+    script.open()
+    return script
 
 
 @pytest.mark.parametrize(
@@ -24,20 +43,19 @@ from tests.record.sample import Script
 )
 def test_what_a_position_was_finished_with(stages: list[Any], final: list[str]) -> None:
     """The final value is the last torque and the angles after it, whatever led there."""
-    procedure = Procedure.model_validate(
-        {
-            "procedure": "Invented",
-            "revision": 1,
-            "about": "Invented.",
-            "cautions": "None.",
-            "groups": {"bolts": {"count": 1, "stages": stages}},
-            "steps": [{"step": "tighten", "say": "Tighten.", "tighten": "bolts"}],
-        }
-    )
-    script = Script(MemoryStore(), route_through(procedure))
-    script.open()
+    script = _opened(stages)
     for number, act in enumerate(script.route.plans["bolts"]):
         script.add(PositionWorked(group="bolts", number=number, act=act))
     position = gather(script.route, tuple(script.store.entries())).groups[0].positions[0]
     assert position.state.standing == "final"
     assert [str(value) for value in position.final] == final
+
+
+def test_what_was_mended_is_remarked_for_good() -> None:
+    """Who reads the record of a finished group sees which thread has an insert."""
+    script = _opened([{"torque": "25 N.m"}])
+    script.add(PositionMarked(group="bolts", position=1, standing=Standing.DAMAGED, why="stripped"))
+    script.add(DamageMended(group="bolts", position=1, remedy="thread insert", numbers=(0,), afresh=True))
+    script.add(PositionWorked(group="bolts", number=0, act=script.route.plans["bolts"][0]))
+    (row,) = gather(script.route, tuple(script.store.entries())).groups[0].positions
+    assert (row.state.standing, remark(row)) == (Standing.FINAL, "stripped; thread insert")

@@ -78,6 +78,53 @@ def test_an_arrow_reaches_the_rim_unless_words_stand_below() -> None:
     assert gap(lengths={1: "80 mm"}) > 20
 
 
+LAYOUTS = (
+    *({"circle": count} for count in range(3, 25)),
+    *({"line": count} for count in range(3, 9)),
+    *({"rectangle": f"{rows}x{columns}"} for rows in (2, 3) for columns in range(2, 7)),
+)
+
+
+def _curves(sheet: ET.Element) -> list[list[tuple[float, float]]]:
+    """Give each arrow as the points that it goes through."""
+    curves = []
+    for path in sheet.findall(f"{SVG}path[@class='a']"):
+        numbers = [
+            float(number) for number in (path.get("d") or "").replace("M", "").replace("Q", "").split()
+        ]
+        ends = list(zip(numbers[::2], numbers[1::2], strict=True))
+        curves.append([_on_curve(ends, 0.025 * part) for part in range(41)])
+    return curves
+
+
+def _on_curve(ends: list[tuple[float, float]], part: float) -> tuple[float, float]:
+    weights = ((1 - part) ** 2, 2 * part * (1 - part), part**2)
+    return sum(w * x for w, (x, _) in zip(weights, ends, strict=True)), sum(
+        w * y for w, (_, y) in zip(weights, ends, strict=True)
+    )
+
+
+@pytest.mark.parametrize("layout", LAYOUTS, ids=str)
+def test_no_arrow_goes_through_a_position(layout: dict[str, Any]) -> None:
+    """An arrow that went behind a position would seem to end or to begin there."""
+    sheet = _drawn(layout=layout)
+    numbers = [str(n) for n in range(1, 25) if sheet.find(f"{SVG}g[@id='position-{n}']") is not None]
+    discs = [_position(sheet, int(number)).find(f"{SVG}circle") for number in numbers]
+    middles = [(float(disc.get("cx", "")), float(disc.get("cy", ""))) for disc in discs if disc is not None]
+    assert len(middles) == len(numbers)
+    near = min(math.dist(point, middle) for curve in _curves(sheet) for point in curve for middle in middles)
+    assert near >= 24
+
+
+def test_no_arrow_ends_under_a_turn() -> None:
+    """An arrow that comes from the upper right ends before the turn that stands there."""
+    sheet = _drawn(layout={"points": [[0, 0], [80, 60]]}, order=[2, 1])
+    (curve,) = _curves(sheet)
+    turn = sheet.findall(f"{SVG}text[@class='o']")[1]
+    assert turn.text == "2."
+    assert math.dist(curve[-1], (float(turn.get("x", "")), float(turn.get("y", "")))) > 12
+
+
 def test_no_order_no_arrows() -> None:
     """Where any order will do, none is drawn."""
     assert _drawn(count=6).findall(f"{SVG}path[@class='a']") == []

@@ -15,6 +15,7 @@ from assistant.torque.ledger import (
     is_open,
     marked,
     reopened,
+    turned,
 )
 from assistant.torque.plan import Act, expand, in_order
 
@@ -46,6 +47,15 @@ TABLE = [
     ({"centre": "5 N.m"}, Standing.STAGE, "tool"),
     ("centre", Standing.HAND, "tool"),
 ]
+
+
+def test_a_round_without_a_seat_puts_the_fastener_in() -> None:
+    """Who has turned a bolt by a quarter has touched it; what was reached before stays so."""
+    begun = turned(begun_afresh("stripped; new bolt"))
+    assert (begun.standing, begun.holds, begun.why) == (Standing.HAND, "fastener", "stripped; new bolt")
+    snug = PositionRecord(standing=Standing.SNUG, holds="fastener", stage=1, stages=3)
+    assert turned(snug) == snug
+    assert turned(marked(snug, Standing.DAMAGED, "broken")).standing is Standing.DAMAGED
 
 
 @pytest.mark.parametrize(("stage", "standing", "holds"), TABLE)
@@ -149,6 +159,16 @@ def test_damage_stays_until_somebody_decides() -> None:
         "nothing",
         "thread insert fitted",
     )
+
+
+def test_what_was_mended_stays_known() -> None:
+    """A thread insert is still there once its bolt is tight, backed off, doubted or sound again."""
+    record = begun_afresh("said to be stripped; thread insert", "said to be stripped; thread insert")
+    for act in _acts(["snug", {"torque": "15 N.m"}, {"back_off": "1 turn"}, {"torque": "60 N.m"}])[::4]:
+        record = after(record, act, in_order=True)
+        assert record.mended == "said to be stripped; thread insert"
+    assert marked(record, Standing.DOUBTFUL, "").mended == record.mended
+    assert marked(record, Standing.UNTOUCHED, "").mended == record.mended
 
 
 def test_a_mark_keeps_what_is_known() -> None:

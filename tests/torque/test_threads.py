@@ -15,6 +15,7 @@ from assistant.torque.threads import PROOF_STRESSES_MPA, proof_load_kn, read_cla
         ("#10-32", "#10-32"),
         ("No. 10-24", "#10-24"),
         ("1 1/8-7", "1 1/8-7"),
+        ("1-1/8-7 UNC", "1 1/8-7"),
     ],
 )
 def test_threads_are_read_as_written(written: str, name: str) -> None:
@@ -25,7 +26,8 @@ def test_threads_are_read_as_written(written: str, name: str) -> None:
 @pytest.mark.parametrize(
     ("written", "message"),
     [
-        ("1/4", "'1/4' is no thread; write it so: M10, M10x1.25, 1/4-20"),
+        ("1/4", "'1/4' is a size without its thread; write 1/4-20 or 1/4-28"),
+        ("wide", "'wide' is no thread; write it so: M10, M10x1.25, 1/4-20"),
         ("1/4-21", "write 1/4-20 or 1/4-28"),
         ("3/7-20", "3/7 is not a listed inch size"),
         ("M9", "M9 is not a listed size; write M8 if you mean that"),

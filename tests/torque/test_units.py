@@ -80,6 +80,14 @@ MISTAKES = [
     ("N.m", "'N.m' is not a number with a unit; write it so: 12 N.m"),
     ("1e3 N.m", "the unit 'e3 N.m' of '1e3 N.m' is not known; write N.m if you mean that"),
     ("", "'' is not a number with a unit; write it so: 12 N.m"),
+    (
+        "18 pounds",
+        "the unit 'pounds' of '18 pounds' may mean two torques; write lbf.ft or lbf.in, or lbf for a force",
+    ),
+    (
+        "1" + "0" * 40 + " mm",
+        f"'1{'0' * 40} mm' is no value that can be meant; count its digits, and write it again",
+    ),
 ]
 
 

@@ -39,6 +39,14 @@ MISTAKES = [
 MARCH, JUNE, JULY = (dt.date(2026, month, 1) for month in (3, 6, 7))
 
 
+def test_the_list_that_readme_shows_is_one() -> None:
+    """Who copies the example has a list of one wrench with every key."""
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    shown = readme.split("```yaml\n")[1].split("```")[0]
+    (wrench,) = parse_shop(shown, name="README.md").wrenches
+    assert wrench.model_fields_set == set(type(wrench).model_fields) - {"uses_allowed"}
+
+
 @pytest.fixture(autouse=True)
 def folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Give every test its own folders of the user."""
