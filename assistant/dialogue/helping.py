@@ -8,6 +8,8 @@ from assistant.dialogue.turn import Turn
 
 PATIENCE: Final = 2
 """After so many misses in a row it says what it can take; after that it only sounds the tone."""
+REMINDED_EVERY: Final = 3
+"""Misses after that, at each of which it says it once more."""
 
 
 def say_help(turn: Turn) -> None:
@@ -34,12 +36,12 @@ def on_help(turn: Turn, _intent: Intent) -> None:
 
 
 def on_not_understood(turn: Turn, _intent: Intent) -> None:
-    """Ask again, shortly; the second time say what can be said here; then only sound the tone."""
+    """Ask again, shortly; the second time say what can be said here; then mostly only sound the tone."""
     turn.tone("not understood")
     turn.passing = True
     if turn.state.misses < PATIENCE:
         turn.say("again")
-    elif turn.state.misses == PATIENCE:
+    elif (turn.state.misses - PATIENCE) % REMINDED_EVERY == 0:
         say_help(turn)
 
 

@@ -36,7 +36,9 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "all-done": (),  # every position of this pass is done
         "left": (),  # how many are left
         "count": (),  # call each position in turn
-        "click": (),  # it clicked, or it is seated: this position needs no further round
+        "click": (
+            "position",
+        ),  # it clicked, or it is seated: this position, or the next, needs no further round
         "hold": (),  # wait, I am not ready
         "call-again": (),  # which one was it
         "pass-again": (),  # the count was lost: this pass from its beginning

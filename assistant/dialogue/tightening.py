@@ -155,8 +155,16 @@ def here(turn: Turn) -> bool:
 
 def on_position_done(turn: Turn, intent: Intent) -> None:
     """Take a named position as done: the next one, or after a question, another."""
-    if not here(turn):
+    if not here(turn) or (wanted := _named(turn, intent)) is None:
         return
+    if _wants_a_click(wanted[1]):
+        turn.ask("clicked", {"step": turn.step.step, "number": str(wanted[0])})
+    else:
+        work(turn, turn.step, (wanted,))
+
+
+def _named(turn: Turn, intent: Intent) -> Numbered | None:
+    """Give the act that is due at a named position; where none is, say so or ask, and give none."""
     step = turn.step
     position = int(value_of(intent.slots["position"]))
     mine = [pair for pair in stage_left(turn, step) if pair[1].position == position]
@@ -167,10 +175,9 @@ def on_position_done(turn: Turn, intent: Intent) -> None:
         expected = next_act(turn, step)[1].position
         about = {"step": step.step, "number": str(wanted[0]), "position": str(position)}
         turn.ask("out-of-order", {**about, "expected": str(expected)})
-    elif _wants_a_click(wanted[1]):
-        turn.ask("clicked", {"step": step.step, "number": str(wanted[0])})
     else:
-        work(turn, step, (wanted,))
+        return wanted
+    return None
 
 
 def on_correct(turn: Turn, intent: Intent) -> None:
@@ -209,10 +216,13 @@ def work_out_of_order(turn: Turn, number: int) -> None:
     work(turn, turn.step, ((number, act),))
 
 
-def on_click(turn: Turn, _intent: Intent) -> None:
-    """Take the position that came next as done for good: it clicked, or it is seated."""
-    if here(turn):
-        number, act = next_act(turn, turn.step)
+def on_click(turn: Turn, intent: Intent) -> None:
+    """Take the named position, or else the next, as done for good: it clicked, or it is seated."""
+    if not here(turn):
+        return
+    wanted = _named(turn, intent) if "position" in intent.slots else next_act(turn, turn.step)
+    if wanted is not None:
+        number, act = wanted
         work(turn, turn.step, ((number, seated(act) if act.kind == "rise" else act),), clicked=True)
 
 
