@@ -46,7 +46,7 @@ def missing() -> str:
     return weights.missing()
 
 
-_Beam = tuple[list[int], float]  # tokens and score
+Beam = tuple[list[int], float]  # tokens and score
 
 
 @dataclass(frozen=True)
@@ -115,7 +115,7 @@ class WhisperEngine:
         batch = np.ascontiguousarray(features[None], dtype=np.float32)
         return self._network.encode(ctranslate2.StorageView.from_array(batch))
 
-    def _within(self, sound: Any, prepared: _Prepared, most: int, *, may_end: bool = False) -> list[_Beam]:
+    def _within(self, sound: Any, prepared: _Prepared, most: int, *, may_end: bool = False) -> list[Beam]:
         (found,) = self._network.generate(
             sound,
             [[*prepared.prompt, *self._start]],
@@ -141,7 +141,7 @@ class WhisperEngine:
         )
         return Guess(words=once(self._words(found.sequences_ids[0])), score=found.scores[0])
 
-    def _fold(self, beams: list[_Beam], grammar: Grammar) -> tuple[tuple[Guess, ...], list[int] | None]:
+    def _fold(self, beams: list[Beam], grammar: Grammar) -> tuple[tuple[Guess, ...], list[int] | None]:
         """Bring beams of the same words together; give the tokens of the best that the grammar accepts too."""
         scores: dict[tuple[str, ...], float] = {}
         spelled: dict[tuple[str, ...], list[int]] = {}

@@ -6,6 +6,7 @@ from importlib.resources import files
 import numpy as np
 import pytest
 
+from assistant.evaluate.training.texts import TRADE
 from assistant.hearing import weights
 from assistant.hearing.engines.whisper_shop import WhisperShopEngine
 from assistant.hearing.grammar import Grammar, parse_grammar
@@ -28,14 +29,20 @@ def engine() -> WhisperShopEngine:
     return WhisperShopEngine()
 
 
-@pytest.fixture(scope="module")
-def grammar() -> Grammar:
-    """Give a few phrases, one of them with a number."""
+def grammar_with(*more: str) -> Grammar:
+    """Give a few phrases, one of them with a number, and more single words."""
+    others = "".join(f" | {word}" for word in more)
     return parse_grammar(
         "#JSGF V1.0;\ngrammar few;\npublic <few> = how many left {left} | repeat {repeat} | finish the job {finish}"
-        " | number (one | two | seven) {position=} done <NULL> {position-done};\n",
+        f" | number (one | two | seven) {{position=}} done <NULL> {{position-done}}{others};\n",
         name="few",
     )
+
+
+@pytest.fixture(scope="module")
+def grammar() -> Grammar:
+    """Give the few phrases alone."""
+    return grammar_with()
 
 
 def in_noise(words: str) -> Samples:
@@ -52,6 +59,20 @@ def test_commands_are_heard_in_noise(engine: WhisperShopEngine, grammar: Grammar
     heard = engine.decode(in_noise(words), grammar)
     assert heard.guesses[0].words == tuple(words.split())
     assert heard.signals["nothing"] < 0
+
+
+@needs_weights
+@needs_voice
+@pytest.mark.parametrize(
+    "more", [TRADE, (*TRADE, *(f"{word}s" for word in TRADE))], ids=["many", "too many to list"]
+)
+def test_commands_are_heard_among_very_many_words(engine: WhisperShopEngine, more: tuple[str, ...]) -> None:
+    """The grammar of a long job has more words than any list of the training, or more than a list can take."""
+    assert engine.decode(in_noise("number seven done"), grammar_with(*more)).guesses[0].words == (
+        "number",
+        "seven",
+        "done",
+    )
 
 
 @needs_weights
