@@ -12,7 +12,8 @@ from assistant.job.events import CalibrationTold
 from assistant.procedure.model import Adapter
 from assistant.torque.adapter import CAUTIONS
 from assistant.torque.plan import Act, torque_of
-from assistant.torque.units import Quantity, read_quantity, rounded
+from assistant.torque.rounding import rounded
+from assistant.torque.units import Quantity, read_quantity
 from assistant.torque.wrench import USUAL_TOLERANCE, Choice, choose, direct, through
 
 SPOKEN_STEPS = {

@@ -10,7 +10,8 @@ from assistant.procedure.yaml_text import Form
 from assistant.record.counted import Counted
 from assistant.record.model import Wrench
 from assistant.torque.adapter import setting_for
-from assistant.torque.units import Quantity, for_wrench, rounded
+from assistant.torque.rounding import for_wrench, rounded
+from assistant.torque.units import Quantity
 from assistant.torque.wrench import USUAL_TOLERANCE, Shop
 
 _FORM = Form(Shop, RecordError, "a list of a shop's tools", "begin it with wrenches: and a list")

@@ -15,7 +15,8 @@ from pydantic import BaseModel, ConfigDict, Field, NonNegativeInt, PositiveInt, 
 
 from assistant.errors import TorqueError
 from assistant.torque.adapter import setting_for
-from assistant.torque.units import Length, Quantity, Share, Torque, for_wrench
+from assistant.torque.rounding import for_wrench
+from assistant.torque.units import Length, Quantity, Share, Torque
 
 #: Where nobody stated a tolerance, a setting is held to what the wrenches themselves are held to.
 USUAL_TOLERANCE = Quantity(value=Decimal(4), unit="%")

@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from assistant.errors import TorqueError
 from assistant.procedure.yaml_text import Form
-from assistant.torque.group import Layout
+from assistant.torque.layout import Layout
 from assistant.torque.order import Point
 from assistant.work.files import read_text
 

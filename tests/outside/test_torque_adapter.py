@@ -3,7 +3,8 @@
 import pytest
 
 from assistant.torque.adapter import setting_for, target_of
-from assistant.torque.units import read_quantity, rounded
+from assistant.torque.rounding import rounded
+from assistant.torque.units import read_quantity
 
 
 # FAA AC 43.13-1B, chapter 7, torque wrench with adapters: 135 lbf.in wanted, lever 10 in, adapter 1.5 in
