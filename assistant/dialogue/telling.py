@@ -64,15 +64,26 @@ def _group_named(turn: Turn, intent: Intent) -> FastenerGroup | None:
 def on_torque(turn: Turn, intent: Intent) -> None:
     """Say the value that is wanted now, or all that a named group is brought to, stage by stage."""
     if group := _group_named(turn, intent):
-        turn.say("torque.group", group=group.spoken, stages=_stage_lines(turn.route.plans[group.name]))
+        _say_stages(turn, group)
     elif turn.step.action != "tighten":
         turn.say("tighten.not-here")
     elif acts_left(turn, turn.step):
-        act = next_act(turn, turn.step)[1]
-        turn.say("torque", what=what_line(act))
-        say_doubted_value(turn, act)
+        _say_value(turn, next_act(turn, turn.step)[1])
     else:
         turn.say("torque", what=what_line(turn.route.acts(turn.step)[-1][1]))
+
+
+def _say_value(turn: Turn, act: Act) -> None:
+    """Say the value of an act; of one without any, such as snug, what its group is brought to in the end."""
+    if act.value is None:
+        _say_stages(turn, turn.route.group(turn.step))
+        return
+    turn.say("torque", what=what_line(act))
+    say_doubted_value(turn, act)
+
+
+def _say_stages(turn: Turn, group: FastenerGroup) -> None:
+    turn.say("torque.group", group=group.spoken, stages=_stage_lines(turn.route.plans[group.name]))
 
 
 def _stage_lines(plan: Sequence[Act]) -> tuple[Line, ...]:
