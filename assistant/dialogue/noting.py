@@ -15,7 +15,9 @@ Ties = dict[str, Any]
 MATTERS: Final[Mapping[str, Matter]] = {
     "": "note",
     "fault found": "fault found",
-    "found a fault": "fault found",
+    "fault here": "fault found",
+    "owner question": "ask the owner",
+    "remember this": "for next time",
     "ask the owner": "ask the owner",
     "for next time": "for next time",
 }

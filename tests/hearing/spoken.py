@@ -55,7 +55,8 @@ MEANINGS = {
     "what did i do last": "last",
     "how much longer": "time-left",
     "begin the pass again": "pass-again",
-    "another wrench": "other-wrench",
+    "other tool": "other-wrench",
+    "different wrench": "other-wrench",
     "what is left": "open",
     "tool": "tool",
     "which tool": "tool",
@@ -129,7 +130,10 @@ REASONS = {
 }
 
 
-_MATTERS = ("fault found", "found a fault", "ask the owner", "for next time")
+_MATTERS = (
+    *("fault found", "fault here", "ask the owner", "owner question"),
+    *("for next time", "remember this"),
+)
 _WHICH = (
     "last note",
     "notes for this step",
