@@ -12,10 +12,10 @@ from datetime import datetime, timedelta
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.manager import Outcome, handle
-from assistant.dialogue.modes import mode_of
+from assistant.dialogue.modes import modes_of
 from assistant.dialogue.phrasing import Phrasebook
 from assistant.errors import AssistantError
-from assistant.hearing.grammar import Grammar, load_grammar
+from assistant.hearing.grammar import Grammar, combined, load_grammar
 from assistant.hearing.pronouncing import grammar_for
 from assistant.hearing.recogniser import Recognised, typed
 from assistant.job.events import Event, Heard, JobOpened, PositionWorked, Refused, Replied
@@ -89,10 +89,11 @@ class Conductor:
         return self._calling.grammar(load_grammar("speaking"), may_need=False)
 
     def _plain_grammar(self) -> Grammar:
-        mode = mode_of(self._route, self.state)
-        if mode not in self._grammars:
-            self._grammars[mode] = grammar_for(self._route, mode)
-        return self._grammars[mode]
+        modes = modes_of(self._route, self.state)
+        name = "-".join(modes)
+        if name not in self._grammars:
+            self._grammars[name] = combined([grammar_for(self._route, mode) for mode in modes], name)
+        return self._grammars[name]
 
     def begin(self) -> None:
         """Open a new job, or take an open one up where it stood."""
