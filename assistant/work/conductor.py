@@ -18,7 +18,7 @@ from assistant.errors import AssistantError
 from assistant.hearing.grammar import Grammar, combined, load_grammar
 from assistant.hearing.pronouncing import grammar_for
 from assistant.hearing.recogniser import Recognised, typed
-from assistant.job.events import Event, Heard, JobOpened, PositionWorked, Refused, Replied
+from assistant.job.events import Event, Heard, JobOpened, NoteTranscribed, PositionWorked, Refused, Replied
 from assistant.job.fold import fold, replay
 from assistant.job.folder import JobFolder
 from assistant.job.revision import newer_by
@@ -37,6 +37,9 @@ from assistant.work.watch import Watcher
 
 AFTER_WORDS_S = 0.5
 """How much silence has passed before words are known to have ended; a note ends before "end note"."""
+
+TYPED = "typed"
+"""Who wrote down what a note says, where it was typed into it."""
 
 STOP_WORDS = frozenset({"stop", "quiet"})
 """What ends the voice while it speaks."""
@@ -140,8 +143,15 @@ class Conductor:
             self._turn((*heard.intents, *of_name), _heard(heard), end_words_s=end_words_s)
         elif asked:
             self._turn((*heard.intents, *of_name), self._refused(heard, asked=True))
-        else:
+        elif self.state.open_note is None:  # what is said into a note is in its sound
             self._keep((self._refused(heard, asked=False),))
+
+    def written(self, words: str) -> None:
+        """Take a line that was typed into the note that is being made: it is its text, and kept at once."""
+        note = self.state.open_note
+        assert note is not None, "no note is open"  # noqa: S101
+        text = " ".join(filter(None, (note.text, words)))
+        self._keep((NoteTranscribed(note=note.number, words=text, engine=TYPED),))
 
     def pressed(self, words: Sequence[str]) -> None:
         """Take a command from a key: it needs no name, and it ends what is being said."""

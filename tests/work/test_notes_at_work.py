@@ -15,7 +15,7 @@ from assistant.dialogue.phrasing import load_phrasebook
 from assistant.errors import AssistantError
 from assistant.hearing.recogniser import Recognised
 from assistant.hearing.sources import BLOCK
-from assistant.job.events import JobOpened, NoteEnded, NoteTranscribed, PictureTaken, Replied
+from assistant.job.events import JobOpened, NoteEnded, NoteTranscribed, PictureTaken, Refused, Replied
 from assistant.job.fold import replay
 from assistant.job.folder import JobFolder
 from assistant.procedure.load import parse_procedure
@@ -24,9 +24,10 @@ from assistant.sound import RATE, Samples
 from assistant.speaking.mouth import NoMouth
 from assistant.work import note_taking, session
 from assistant.work.camera import Camera
-from assistant.work.clock import MovedClock
+from assistant.work.clock import MovedClock, WallClock
 from assistant.work.conductor import Conductor
 from assistant.work.note_taking import KEPT_SILENCE_S, PREROLL_S, SILENCE_S, NoteTaking
+from assistant.work.run import run_text
 from tests.record.sample import PROCEDURE
 
 START = datetime(2031, 3, 4, 8, tzinfo=UTC)
@@ -149,6 +150,33 @@ def test_nothing_is_a_command_while_a_note_is_recorded(tmp_path: Path) -> None:
         last = list(folder.journal.entries())[-1].event
         conductor.close()
     assert not isinstance(last, Replied)
+
+
+def test_what_is_said_into_a_note_is_not_counted_as_refused(tmp_path: Path) -> None:
+    """What belongs to a note is in its sound, and nowhere among what was heard and refused."""
+    with JobFolder.create(tmp_path, "job", TEXT) as folder:
+        conductor = begun(folder)
+        conductor.take(heard("note", intent="note"))
+        conductor.take(heard("done", "next"))
+        conductor.take(heard("end", "note", intent="note-end"))
+        conductor.take(heard("done", "done"))
+        refused = [e.event.words for e in folder.journal.entries() if isinstance(e.event, Refused)]
+    assert refused == ["done done"]
+
+
+def test_what_is_typed_into_a_note_is_its_text(tmp_path: Path) -> None:
+    """Typed lines up to the end words are kept as they were typed, each at once, so that a kill loses none."""
+    lines = ["yes", "yes", "found a fault", "A crack, 0.3 mm?", "done"]
+    with JobFolder.create(tmp_path, "job", TEXT) as folder:
+        cut_off = conductor_of(folder)
+        run_text(cut_off, lines, WallClock())
+        cut_off.close()
+        (note,) = replay(folder.journal.entries()).notes
+        assert (note.text, note.written_by, note.seconds) == ("A crack, 0.3 mm? done", "typed", None)
+        run_text(conductor_of(folder), ["take a note", "Bent.", "end note", "done"], WallClock())
+        state = replay(folder.journal.entries())
+    assert [note.text for note in state.notes] == ["A crack, 0.3 mm? done", "Bent."]
+    assert "make-safe" in state.done
 
 
 def record_for_ever(jobs: Path, told: Connection) -> None:
