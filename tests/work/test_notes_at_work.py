@@ -26,6 +26,7 @@ from assistant.work import note_taking, session
 from assistant.work.camera import Camera
 from assistant.work.clock import MovedClock, WallClock
 from assistant.work.conductor import Conductor
+from assistant.work.job_notes import begins_at
 from assistant.work.note_taking import KEPT_SILENCE_S, PREROLL_S, SILENCE_S, NoteTaking
 from assistant.work.run import run_text
 from tests.record.sample import PROCEDURE
@@ -276,6 +277,26 @@ def test_a_note_is_never_begun_by_blocks_alone(tmp_path: Path) -> None:
     taking = NoteTaking(tmp_path)
     assert not any(taking.take(block) for block in blocks(10, level=0.0))
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("before", "begins_s"),
+    [
+        ([(0.3, 1), (0.2, 0)], 0.4),  # "... note", the pause by which it was known to be over
+        ([(0.1, 0), (0.2, 1), (0.2, 0)], 0.4),
+        ([(0.5, 1)], 0.0),  # begun by a key, in the middle of what was being said
+        ([(0.3, 1), (0.05, 0), (0.15, 1)], 0.0),
+        ([(0.5, 0)], 0.0),
+        ([(0.1, 1)], 0.0),
+    ],
+)
+def test_the_text_of_a_note_begins_after_the_words_that_began_it(
+    before: list[tuple[float, int]], begins_s: float
+) -> None:
+    """The rest of "take a note" in the half second before a note is in its sound, but not in its text."""
+    sound = [np.full(round(seconds * RATE), level, np.float32) for seconds, level in (*before, (2.0, 1))]
+    begins = begins_at(np.concatenate(sound), Loud())
+    assert begins / RATE == pytest.approx(begins_s, abs=0.05)
 
 
 class _Fixed:
