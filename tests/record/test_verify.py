@@ -58,6 +58,42 @@ def test_the_record_of_an_older_program(job: JobFolder, tmp_path: Path) -> None:
     assert findings(job, path).clean
 
 
+@pytest.mark.parametrize("one_file", [False, True])
+def test_a_record_that_was_altered(job: JobFolder, tmp_path: Path, *, one_file: bool) -> None:
+    """Page, print and table that say something else than the journal are named, also with the sound in the page."""
+    places = ("record.html", "record.pdf", "tables/notes.csv")
+    write_record(job, tmp_path, one_file=one_file)
+    assert findings(job, tmp_path).clean
+    for place in places:
+        (tmp_path / place).write_bytes((tmp_path / place).read_bytes() + b" ")
+    found = findings(job, tmp_path)
+    assert not found.clean
+    assert found.lines[-3:] == tuple(f"{place} is NOT what this journal gives." for place in places)
+
+
+def test_a_table_of_numbers_that_was_altered(job: JobFolder, tmp_path: Path) -> None:
+    """Where record.json itself is not what this program makes, that is said, and nothing is called altered."""
+    write_record(job, tmp_path)
+    path = tmp_path / "record.json"
+    path.write_bytes(path.read_bytes() + b" ")
+    found = findings(job, tmp_path)
+    assert found.clean
+    assert "it was altered, or another version wrote it" in found.lines[-1]
+
+
+def test_a_journal_that_was_cut_after_its_record(job: JobFolder, tmp_path: Path) -> None:
+    """A record that knows of more entries than the journal has says so."""
+    write_record(job, tmp_path)
+    last = len(list(job.journal.entries()))
+    with sqlite3.connect(job.path / "journal.sqlite") as connection:
+        connection.execute("DROP TRIGGER no_delete")
+        connection.execute("DELETE FROM entries WHERE seq > 5")
+    connection.close()
+    with JobFolder.open(tmp_path / "jobs", "job", hold=False) as cut:
+        found = findings(cut, tmp_path)
+    assert f"NOT of this journal: it was made at entry {last}, and the journal ends at 5." in found.lines[-1]
+
+
 def test_the_record_of_another(job: JobFolder, tmp_path: Path) -> None:
     """A record of another job is told apart."""
     with JobFolder.create(tmp_path / "jobs", "other", PROCEDURE.read_text(encoding="utf-8")) as other:
