@@ -8,6 +8,8 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from assistant.errors import AssistantError, RecordError
+from assistant.job.events import JobOpened
+from assistant.job.exchange import started_hash
 from assistant.job.fold import replay
 from assistant.job.folder import JobFolder
 from assistant.job.state import Note
@@ -36,7 +38,7 @@ def findings(folder: JobFolder, record_folder: Path | None) -> Findings:
         )
     hashes = [row.hash for row in folder.journal.rows()]
     lines = [f"The journal is whole: {len(hashes)} entries, the last with the hash {folder.journal.seal}."]
-    wrong = list(_lost(folder))
+    wrong = [*_exchanged(folder), *_lost(folder)]
     if record_folder is not None:
         record = _record_in(record_folder)
         right, more = _against(record, hashes, folder)
@@ -47,6 +49,14 @@ def findings(folder: JobFolder, record_folder: Path | None) -> Findings:
             lines += right
             wrong += more
     return Findings((*lines, *wrong), clean=not wrong)
+
+
+def _exchanged(folder: JobFolder) -> Iterator[str]:
+    """Say so where the procedure or the list of tools is not what the journal was begun on."""
+    begun = (entry.event for entry in folder.journal.entries() if isinstance(entry.event, JobOpened))
+    sealed = next(begun, None)
+    if sealed and sealed.started_hash and sealed.started_hash != started_hash(folder):
+        yield "The procedure or the shop's tools in the job's folder are NOT what the job began with."
 
 
 def _lost(folder: JobFolder) -> Iterator[str]:

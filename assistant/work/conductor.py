@@ -8,7 +8,6 @@ the clock, the folder of the job, whether something is sounding, and the note be
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.manager import Outcome, handle
@@ -19,6 +18,7 @@ from assistant.hearing.grammar import Grammar, combined, load_grammar
 from assistant.hearing.pronouncing import grammar_for
 from assistant.hearing.recogniser import Recognised, typed
 from assistant.job.events import Event, Heard, JobOpened, NoteTranscribed, PositionWorked, Refused, Replied
+from assistant.job.exchange import started_hash
 from assistant.job.fold import fold, replay
 from assistant.job.folder import JobFolder
 from assistant.job.revision import newer_by
@@ -29,7 +29,7 @@ from assistant.sound import Samples
 from assistant.speaking.mouth import Mouth
 from assistant.work.calling import Calling
 from assistant.work.camera import Camera
-from assistant.work.clock import Clock
+from assistant.work.clock import Clock, ahead_min
 from assistant.work.keeping import RefusedSound
 from assistant.work.note_taking import NoteTaking
 from assistant.work.shop import count_uses
@@ -110,7 +110,8 @@ class Conductor:
                 route=self._route.name,
                 machine=self._machine,
                 who=self._who,
-                utc_offset_min=_ahead_min(self._clock.now()),
+                started_hash=started_hash(self._folder),
+                utc_offset_min=ahead_min(self._clock.now()),
             )
             self._turn((Intent(name="opened"),), opened)
         else:
@@ -283,11 +284,6 @@ class Conductor:
             pace=self.state.pace,
             sound=self._folder.sound,
         )
-
-
-def _ahead_min(now: datetime) -> int:
-    """Say how many minutes a clock is ahead of UTC."""
-    return round((now.utcoffset() or timedelta()) / timedelta(minutes=1))
 
 
 def _heard(heard: Recognised) -> Heard:

@@ -7,11 +7,12 @@ import pytest
 import soundfile
 
 from assistant.errors import RecordError
-from assistant.job.events import Replied
+from assistant.job.events import JobOpened, Replied
+from assistant.job.exchange import job_of, lines_of, started_hash
 from assistant.job.folder import JobFolder
 from assistant.record.verify import findings
 from assistant.record.write import write_record
-from tests.record.sample import PROCEDURE, png, write_job
+from tests.record.sample import BEGAN, PROCEDURE, png, write_job
 
 
 @pytest.fixture
@@ -123,6 +124,24 @@ def test_lost_and_altered_files(job: JobFolder, tmp_path: Path) -> None:
         "The sound of note 2 (note-0002.flac) is MISSING.",
         "Picture 1 (picture-0001.jpg) is NOT what it was when the record was made.",
     )
+
+
+@pytest.mark.parametrize("file", ["procedure.yaml", "shop.yaml"])
+def test_a_procedure_or_tools_that_were_exchanged(tmp_path: Path, file: str) -> None:
+    """The values that a job was worked by lie beside its journal and are sealed in it; an import keeps them."""
+    with JobFolder.create(
+        tmp_path, "sealed", PROCEDURE.read_text(encoding="utf-8"), "wrenches: []\n"
+    ) as folder:
+        opened = JobOpened(job="sealed", procedure="p", revision=1, started_hash=started_hash(folder))
+        folder.journal.append(1, BEGAN, (opened,))
+        assert findings(folder, None).clean
+        lines = "".join(lines_of(folder)).split("\n")
+        (folder.path / file).write_text("wrenches: [] # another\n", encoding="utf-8")
+        found = findings(folder, None)
+    assert not found.clean
+    assert "NOT what the job began with" in found.lines[-1]
+    with job_of(lines, tmp_path, name="copy", where="lines") as copy:
+        assert findings(copy, None).clean
 
 
 def test_an_altered_journal(job: JobFolder) -> None:
