@@ -66,7 +66,7 @@ def test_typed_text_is_not_called_written_down() -> None:
     """The text of a note that was typed has no recogniser that wrote it down, and no sound that counts more."""
     note = SETTLED.notes[0].model_copy(update={"text": "Bent.", "written_by": "typed", "corrected": False})
     words = _page(SETTLED.model_copy(update={"notes": (note,)})).words
-    assert "Typed." in words
+    assert "Typed. It has no sound." in " ".join(words.split())
     assert "Written down by" not in words
 
 
