@@ -69,6 +69,8 @@ def write_down(
         if without_sound or (not numbers and note.text):
             continue
         samples = read_note(folder.sound / note.file).at(RATE).samples
+        if len(samples) < BLOCK:  # a typed note has no sound, and its text is not to be lost
+            continue
         written = writer.write_down(samples[begins_at(samples, detector) :])
         words = _END_WORDS.sub("", written)
         _append(

@@ -26,7 +26,7 @@ from assistant.work import note_taking, session
 from assistant.work.camera import Camera
 from assistant.work.clock import MovedClock, WallClock
 from assistant.work.conductor import Conductor
-from assistant.work.job_notes import begins_at
+from assistant.work.job_notes import begins_at, write_down
 from assistant.work.note_taking import KEPT_SILENCE_S, PREROLL_S, SILENCE_S, NoteTaking
 from assistant.work.run import run_text
 from tests.record.sample import PROCEDURE
@@ -175,6 +175,7 @@ def test_what_is_typed_into_a_note_is_its_text(tmp_path: Path) -> None:
         (note,) = replay(folder.journal.entries()).notes
         assert (note.text, note.written_by, note.seconds) == ("A crack, 0.3 mm? done", "typed", None)
         run_text(conductor_of(folder), ["take a note", "Bent.", "end note", "done"], WallClock())
+        assert list(write_down(folder, (1, 2), _Fixed(), START)) == []
         state = replay(folder.journal.entries())
     assert [note.text for note in state.notes] == ["A crack, 0.3 mm? done", "Bent."]
     assert "make-safe" in state.done
