@@ -114,7 +114,9 @@ def _where(route: Route, note: Note) -> Line:
     if note.position is not None:
         group = route.procedure.groups[note.group].spoken
         return Line("where.position", {**step, "group": group, "position": note.position})
-    thing = route.procedure.groups[note.group].spoken if note.group else note.part or note.label
+    if note.label:
+        return Line("where.label", {**step, "label": note.label})
+    thing = route.procedure.groups[note.group].spoken if note.group else note.part
     return Line("where.thing", {**step, "thing": thing}) if thing else Line("where.step", step)
 
 

@@ -4,6 +4,7 @@ The first line says which job it is and holds the procedure and the shop's list 
 each other line is one row of the journal, with its hash. Sound and pictures are files, and are copied.
 """
 
+import hashlib
 import json
 import shutil
 from collections.abc import Iterable, Iterator
@@ -16,6 +17,11 @@ from assistant.job.folder import JobFolder
 
 FORMAT: Final = "callout-journal"
 VERSION: Final = 1
+
+
+def started_hash(folder: JobFolder) -> str:
+    """Give the SHA-256 of what a job started from: its procedure, and the list of tools where there was one."""
+    return hashlib.sha256(f"{folder.started_text}\0{folder.shop_text or ''}".encode()).hexdigest()
 
 
 def lines_of(folder: JobFolder) -> Iterator[str]:

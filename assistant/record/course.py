@@ -15,7 +15,7 @@ from assistant.job.events import (
     WorkedBefore,
 )
 from assistant.procedure.route import Route
-from assistant.record.words import listed, number_of, title
+from assistant.record.words import left_open_words, listed, number_of, title
 
 
 def _decided(route: Route, event: DecisionTaken) -> str:
@@ -51,7 +51,9 @@ COURSE_WORDS: Final[Mapping[type, Callable[[Route, Any], str]]] = {
     GroupLoosened: lambda route, event: f"{title(route.procedure.groups[event.group])} loosened",
     HelperCalled: _helper,
     RevisionAnswered: _revision,
-    OpenAccepted: lambda _route, event: f"Accepted as it is: {event.item}. Reason: {event.reason}",
+    OpenAccepted: lambda route, event: (
+        f"Accepted as it is: {left_open_words(route, event.item)}. Reason: {event.reason}"
+    ),
     CloseOutPassed: lambda _route, _event: "Close-out passed; the first start begins",
 }
 """What each kind of event is called."""

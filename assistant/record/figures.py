@@ -5,7 +5,7 @@ print loses nothing. The same record gives the same text.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from html import escape
@@ -20,6 +20,8 @@ _DAY: Final = 104.0
 _NUMBER_FITS: Final = 9.0
 """How wide a stretch must be for each figure of its step's number."""
 _OUTLINED: Final = 3.0
+_NUMBER_WIDE: Final = 24.0
+"""Notes that stand closer than this share their numbers, which would lie upon each other."""
 _QUARTER: Final = 900.0
 _TICKS: Final = (5, 10, 15, 30, 60, 120, 180, 240)
 _MOST_TICKS: Final = 12
@@ -149,15 +151,29 @@ def _wait(wait: Wait, now: datetime, midnight: datetime, scale: _Scale, top: flo
 
 def _marks(record: Record, midnight: datetime, scale: _Scale, y: float) -> Iterator[str]:
     """Mark notes by a triangle with their number, departures by a diamond."""
-    for note in record.notes:
-        if note.at.date() == midnight.date():
-            x = scale.x((note.at - midnight).total_seconds())
-            yield f'<path class="k" d="M{x:.1f} {y:.1f}l-5 -9h10z"/>'
-            yield f'<text x="{x + 6:.1f}" y="{y - 1:.1f}">{note.note}</text>'
+    today = [note for note in record.notes if note.at.date() == midnight.date()]
+    places = [(note.note, scale.x((note.at - midnight).total_seconds())) for note in today]
+    for _, x in places:
+        yield f'<path class="k" d="M{x:.1f} {y:.1f}l-5 -9h10z"/>'
+    for first, last, x in _close_together(places):
+        words = f"{first}" if first == last else f"{first}-{last}"
+        yield f'<text x="{x + 6:.1f}" y="{y - 1:.1f}">{words}</text>'
     for departure in record.departures:
         if departure.at.date() == midnight.date():
             x = scale.x((departure.at - midnight).total_seconds())
             yield f'<path class="l w" d="M{x:.1f} {y:.1f}l-5 -6 5 -6 5 6z"/>'
+
+
+def _close_together(places: Sequence[tuple[int, float]]) -> Iterator[tuple[int, int, float]]:
+    """Give runs of notes that stand too close for a number each: the first, the last, and where that stands."""
+    run: list[tuple[int, float]] = []
+    for number, x in places:
+        if run and x - run[-1][1] > _NUMBER_WIDE:
+            yield run[0][0], *run[-1]
+            run = []
+        run.append((number, x))
+    if run:
+        yield run[0][0], *run[-1]
 
 
 def _legend(y: float) -> Iterator[str]:

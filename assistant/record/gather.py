@@ -34,7 +34,7 @@ from assistant.record.kept_things import part_rows, removed_rows, tool_rows
 from assistant.record.spans import spans
 from assistant.record.timeline import question_of, taken_back, time_line, undone_turns
 from assistant.record.values import measurements
-from assistant.record.words import open_words
+from assistant.record.words import left_open_words, open_words
 from assistant.record.wrenches import wrenches
 
 
@@ -130,7 +130,8 @@ def _head(job: Counted, opened: JobOpened) -> model.Head:
 def _accepted(job: Counted, closed: JobClosed) -> tuple[str, ...]:
     """Name what was open when the job was closed, each with the reason that was given for it."""
     reasons = job.state.accepted_open
-    return tuple(f"{item}: {reasons[item]}" if item in reasons else item for item in closed.open_items)
+    named = {item: left_open_words(job.route, item) for item in closed.open_items}
+    return tuple(f"{named[item]}: {reasons[item]}" if item in reasons else named[item] for item in named)
 
 
 def _open(job: Counted) -> tuple[model.Open, ...]:

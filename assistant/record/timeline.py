@@ -47,7 +47,7 @@ from assistant.procedure.route import Route
 from assistant.record.course import COURSE_WORDS
 from assistant.record.model import Moment
 from assistant.record.things import THING_WORDS
-from assistant.record.words import VERDICTS, act_words, duration, listed, number_of, title
+from assistant.record.words import VERDICTS, act_words, duration, left_open_words, listed, number_of, title
 
 
 def undone_turns(entries: Iterable[Entry]) -> dict[int, int]:
@@ -215,10 +215,11 @@ def _taken_up(_route: Route, event: JobTakenUp) -> str:
     return "Job opened again" + (f" by {event.who}" if event.who else "")
 
 
-def _closed(_route: Route, event: JobClosed) -> str:
+def _closed(route: Route, event: JobClosed) -> str:
     if not event.open_items:
         return "Job closed"
-    return f"Job closed with open items ({'; '.join(event.open_items)}). Reason: {event.reason}"
+    named = "; ".join(left_open_words(route, item) for item in event.open_items)
+    return f"Job closed with open items ({named}). Reason: {event.reason}"
 
 
 WORDS: Final[Mapping[type, Callable[[Route, Any], str]]] = {

@@ -8,10 +8,13 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from assistant.errors import AssistantError, RecordError
+from assistant.job.events import JobOpened
+from assistant.job.exchange import started_hash
 from assistant.job.fold import replay
 from assistant.job.folder import JobFolder
 from assistant.job.state import Note
 from assistant.record.model import Record
+from assistant.record.write import not_as_made
 from assistant.sound import read_sound
 
 
@@ -35,13 +38,25 @@ def findings(folder: JobFolder, record_folder: Path | None) -> Findings:
         )
     hashes = [row.hash for row in folder.journal.rows()]
     lines = [f"The journal is whole: {len(hashes)} entries, the last with the hash {folder.journal.seal}."]
-    wrong = list(_lost(folder))
+    wrong = [*_exchanged(folder), *_lost(folder)]
     if record_folder is not None:
         record = _record_in(record_folder)
         right, more = _against(record, hashes, folder)
         lines += right
         wrong += more
+        if not wrong and record.journal.hash == hashes[-1] and record_folder.is_dir():
+            right, more = _files_against(folder, record_folder)
+            lines += right
+            wrong += more
     return Findings((*lines, *wrong), clean=not wrong)
+
+
+def _exchanged(folder: JobFolder) -> Iterator[str]:
+    """Say so where the procedure or the list of tools is not what the journal was begun on."""
+    begun = (entry.event for entry in folder.journal.entries() if isinstance(entry.event, JobOpened))
+    sealed = next(begun, None)
+    if sealed and sealed.started_hash and sealed.started_hash != started_hash(folder):
+        yield "The procedure or the shop's tools in the job's folder are NOT what the job began with."
 
 
 def _lost(folder: JobFolder) -> Iterator[str]:
@@ -87,13 +102,27 @@ def _against(record: Record, hashes: list[str], folder: JobFolder) -> tuple[list
     """Hold a record against the journal; give what is right and what is wrong."""
     made = record.journal.entries
     if not 0 < made <= len(hashes) or hashes[made - 1] != record.journal.hash:
-        return [], ["The record is NOT of this journal."]
+        ends = (
+            f": it was made at entry {made}, and the journal ends at {len(hashes)}"
+            if made > len(hashes)
+            else ""
+        )
+        return [], [f"The record is NOT of this journal{ends}."]
     since = len(hashes) - made
     right = [
         f"The record is of this journal, made at entry {made}"
         + (f", {since} before its end." if since else ".")
     ]
     return right, list(_altered(record, folder))
+
+
+def _files_against(folder: JobFolder, record_folder: Path) -> tuple[list[str], list[str]]:
+    """Hold the files of a record against what the journal gives; give what is right and what is wrong."""
+    altered = not_as_made(folder, record_folder)
+    if altered is None:
+        what = "record.json is not what this program makes of the journal"
+        return [f"{what}: it was altered, or another version wrote it. Its files were not compared."], []
+    return [], [f"{place} is NOT what this journal gives." for place in altered]
 
 
 def _altered(record: Record, folder: JobFolder) -> Iterator[str]:

@@ -1,5 +1,6 @@
 """How the record puts things, in written words: open items, stages, lists."""
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from typing import Final
 
@@ -193,6 +194,38 @@ _OPEN: Final[Mapping[str, Callable[[Route, JobState, OpenItem], tuple[str, str]]
     "step": _step,
 }
 """The words for each kind of open item that `job.closeout` finds."""
+
+
+_LEFT_OPEN: Final = re.compile(r"(?P<kind>\w+) at (?P<step>\S*)(?: \((?P<what>.*)\))?", re.DOTALL)
+_LEFT: Final[Mapping[str, str]] = {
+    "position": "{what}",
+    "inside": "still inside: {what}",
+    "off": "not back: {what}",
+    "unlabelled": "without a label: {what}",
+    "undescribed": "not described: {what}",
+    "supply": "not applied: {what}",
+    "reused": "used again: {what}",
+    "kit": "not fitted: {what}",
+    "measurement": "the value is {what}",
+    "stale": "its value no longer holds",
+    "readings": "readings are missing",
+    "wait": "not waited out",
+    "suspect": "suspect",
+    "skipped": "left out, {what}",
+    "step": "not done",
+}
+"""What is said of each kind of open item that was left so, by what the journal names."""
+
+
+def left_open_words(route: Route, item: str) -> str:
+    """Say what was left open as a reader knows it: by the step's number, where the journal has its name."""
+    found = _LEFT_OPEN.fullmatch(item)
+    if found is None or found["kind"] not in _LEFT:
+        return item
+    what: str = found["what"] or ""
+    words = _LEFT[found["kind"]].format(what=VERDICTS.get(what, what))
+    known = any(step.step == found["step"] for step in route.steps)
+    return f"step {number_of(route, found['step'])}, {words}" if known else words
 
 
 def under_words(record: Record) -> str:

@@ -3,7 +3,7 @@
 import errno
 import hashlib
 import uuid
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Final, TypeVar
@@ -21,6 +21,8 @@ from assistant.record.tables import tables
 from assistant.record.wrenches import read_shop
 from assistant.sound import read_sound
 
+_PAGE: Final = "record.html"
+_JSON: Final = "record.json"
 TABLES: Final = "tables"
 """The folder of the CSV files."""
 
@@ -38,19 +40,44 @@ def write_record(folder: JobFolder, out: Path, *, one_file: bool = False) -> tup
     nothing is recorded yet or `out` cannot be written, JobError or ProcedureError where the job
     cannot be read.
     """
-    route, record = read_record(folder)
-    beside = dict(_beside(folder, record))
-    drawings = draw_groups(route, record)
-    files = {
-        out / "record.html": render(drawings, record, _inside(beside) if one_file else {}).encode(),
-        out / "record.pdf": print_pdf(record, drawings, folder.pictures),
-        out / "record.json": f"{record.model_dump_json(indent=2)}\n".encode(),
-        **{out / TABLES / f"{table.name}.csv": table.csv().encode() for table in tables(record)},
-    }
+    made, beside = _made(folder, one_file=one_file)
+    files = {out / place: content for place, content in made.items()}
     with _explained(out):
         # Sound and pictures first, so that a page never speaks of what is not there.
-        copied = [_put(out / place, source.read_bytes()) for place, source in beside.items()]
+        copied = [_put(out / place, content) for place, content in beside.items()]
         return (*(_put(path, text) for path, text in files.items()), *copied)
+
+
+def not_as_made(folder: JobFolder, out: Path) -> tuple[str, ...] | None:
+    """Name the files of a record, made at the journal's last entry, that are not what the job's folder gives.
+
+    None where that cannot be told, because another version of the program wrote the record. Raises as `write_record`.
+    """
+    made, beside = _made(folder, one_file=False)
+    there = {place: (out / place).read_bytes() for place in made if (out / place).is_file()}
+    if there.get(_JSON) != made[_JSON]:
+        return None
+    route, record = read_record(folder)
+    alone = render(draw_groups(route, record), record, beside).encode()
+    return tuple(
+        place
+        for place, content in there.items()
+        if content != made[place] and (place, content) != (_PAGE, alone)
+    )
+
+
+def _made(folder: JobFolder, *, one_file: bool) -> tuple[dict[str, bytes], dict[str, bytes]]:
+    """Give the files of a record by their places, and those that are copied beside the page."""
+    route, record = read_record(folder)
+    beside = {place: source.read_bytes() for place, source in _beside(folder, record)}
+    drawings = draw_groups(route, record)
+    files = {
+        _PAGE: render(drawings, record, beside if one_file else {}).encode(),
+        "record.pdf": print_pdf(record, drawings, folder.pictures),
+        _JSON: f"{record.model_dump_json(indent=2)}\n".encode(),
+        **{f"{TABLES}/{table.name}.csv": table.csv().encode() for table in tables(record)},
+    }
+    return files, beside
 
 
 def read_record(folder: JobFolder) -> tuple[Route, Record]:
@@ -76,10 +103,6 @@ def _beside(folder: JobFolder, record: Record) -> Iterator[tuple[str, Path]]:
     for place in (*map(sound_path, record.notes), *map(picture_path, record.pictures)):
         if _source(folder, place).is_file():
             yield place, _source(folder, place)
-
-
-def _inside(beside: Mapping[str, Path]) -> dict[str, bytes]:
-    return {place: source.read_bytes() for place, source in beside.items()}
 
 
 def _sealed(row: K, path: Path) -> K:

@@ -45,3 +45,8 @@ class MovedClock:
     def pass_time(self, seconds: float) -> None:
         """Let that many seconds pass at once."""
         self._seconds += seconds
+
+
+def ahead_min(now: datetime) -> int:
+    """Say how many minutes a clock is ahead of UTC."""
+    return round((now.utcoffset() or timedelta()) / timedelta(minutes=1))

@@ -8,17 +8,17 @@ the clock, the folder of the job, whether something is sounding, and the note be
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.manager import Outcome, handle
-from assistant.dialogue.modes import mode_of
+from assistant.dialogue.modes import modes_of
 from assistant.dialogue.phrasing import Phrasebook
 from assistant.errors import AssistantError
-from assistant.hearing.grammar import Grammar, load_grammar
+from assistant.hearing.grammar import Grammar, combined, load_grammar
 from assistant.hearing.pronouncing import grammar_for
 from assistant.hearing.recogniser import Recognised, typed
-from assistant.job.events import Event, Heard, JobOpened, PositionWorked, Refused, Replied
+from assistant.job.events import Event, Heard, JobOpened, NoteTranscribed, PositionWorked, Refused, Replied
+from assistant.job.exchange import started_hash
 from assistant.job.fold import fold, replay
 from assistant.job.folder import JobFolder
 from assistant.job.revision import newer_by
@@ -29,7 +29,7 @@ from assistant.sound import Samples
 from assistant.speaking.mouth import Mouth
 from assistant.work.calling import Calling
 from assistant.work.camera import Camera
-from assistant.work.clock import Clock
+from assistant.work.clock import Clock, ahead_min
 from assistant.work.keeping import RefusedSound
 from assistant.work.note_taking import NoteTaking
 from assistant.work.shop import count_uses
@@ -37,6 +37,9 @@ from assistant.work.watch import Watcher
 
 AFTER_WORDS_S = 0.5
 """How much silence has passed before words are known to have ended; a note ends before "end note"."""
+
+TYPED = "typed"
+"""Who wrote down what a note says, where it was typed into it."""
 
 STOP_WORDS = frozenset({"stop", "quiet"})
 """What ends the voice while it speaks."""
@@ -89,10 +92,11 @@ class Conductor:
         return self._calling.grammar(load_grammar("speaking"), may_need=False)
 
     def _plain_grammar(self) -> Grammar:
-        mode = mode_of(self._route, self.state)
-        if mode not in self._grammars:
-            self._grammars[mode] = grammar_for(self._route, mode)
-        return self._grammars[mode]
+        modes = modes_of(self._route, self.state)
+        name = "-".join(modes)
+        if name not in self._grammars:
+            self._grammars[name] = combined([grammar_for(self._route, mode) for mode in modes], name)
+        return self._grammars[name]
 
     def begin(self) -> None:
         """Open a new job, or take an open one up where it stood."""
@@ -106,7 +110,8 @@ class Conductor:
                 route=self._route.name,
                 machine=self._machine,
                 who=self._who,
-                utc_offset_min=_ahead_min(self._clock.now()),
+                started_hash=started_hash(self._folder),
+                utc_offset_min=ahead_min(self._clock.now()),
             )
             self._turn((Intent(name="opened"),), opened)
         else:
@@ -139,8 +144,15 @@ class Conductor:
             self._turn((*heard.intents, *of_name), _heard(heard), end_words_s=end_words_s)
         elif asked:
             self._turn((*heard.intents, *of_name), self._refused(heard, asked=True))
-        else:
+        elif self.state.open_note is None:  # what is said into a note is in its sound
             self._keep((self._refused(heard, asked=False),))
+
+    def written(self, words: str) -> None:
+        """Take a line that was typed into the note that is being made: it is its text, and kept at once."""
+        note = self.state.open_note
+        assert note is not None, "no note is open"  # noqa: S101
+        text = " ".join(filter(None, (note.text, words)))
+        self._keep((NoteTranscribed(note=note.number, words=text, engine=TYPED),))
 
     def pressed(self, words: Sequence[str]) -> None:
         """Take a command from a key: it needs no name, and it ends what is being said."""
@@ -272,11 +284,6 @@ class Conductor:
             pace=self.state.pace,
             sound=self._folder.sound,
         )
-
-
-def _ahead_min(now: datetime) -> int:
-    """Say how many minutes a clock is ahead of UTC."""
-    return round((now.utcoffset() or timedelta()) / timedelta(minutes=1))
 
 
 def _heard(heard: Recognised) -> Heard:

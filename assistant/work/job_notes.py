@@ -13,6 +13,8 @@ from assistant.dialogue.playing import introduced
 from assistant.dialogue.reply import PlayNote
 from assistant.errors import AssistantError, RecordError
 from assistant.hearing.dictation import Writer
+from assistant.hearing.endpointing import Detector, SileroDetector
+from assistant.hearing.sources import BLOCK
 from assistant.job.events import Event, NoteCorrected, NoteTranscribed
 from assistant.job.fold import replay
 from assistant.job.folder import JobFolder
@@ -21,11 +23,17 @@ from assistant.notes.recorder import read_note, recover
 from assistant.procedure.route import Route
 from assistant.record.model import Record
 from assistant.record.tables import notes as notes_table
-from assistant.sound import RATE
+from assistant.sound import RATE, Samples
 from assistant.speaking.mouth import Mouth
+from assistant.work.note_taking import PREROLL_S
 
 _END_WORDS: Final = re.compile(r"[\s,;]*\bend (of )?note\W*$", re.IGNORECASE)
 """What ends a note is no part of what it says; said in one breath with it, it is in its sound."""
+
+_SPEECH: Final = 0.5
+"""A block at least this likely is speech, as when utterances are cut out."""
+_PAUSE_BLOCKS: Final = 4
+"""So many blocks of quiet, 0.13 s, are a pause: a command is known to be over after 0.15 s at the least."""
 
 
 def keep_cut_off(jobs_dir: Path, job: str) -> None:
@@ -55,12 +63,15 @@ def write_down(
     Without numbers it is those that have no text yet; a text that somebody corrected is written again
     only where its number is named.
     """
-    state = replay(folder.journal.entries())
+    state, detector = replay(folder.journal.entries()), SileroDetector()
     for note in chosen(state, numbers):
         without_sound = note.seconds is None and not (folder.sound / note.file).is_file()
         if without_sound or (not numbers and note.text):
             continue
-        written = writer.write_down(read_note(folder.sound / note.file).at(RATE).samples)
+        samples = read_note(folder.sound / note.file).at(RATE).samples
+        if len(samples) < BLOCK:  # a typed note has no sound, and its text is not to be lost
+            continue
+        written = writer.write_down(samples[begins_at(samples, detector) :])
         words = _END_WORDS.sub("", written)
         _append(
             folder,
@@ -68,6 +79,23 @@ def write_down(
             NoteTranscribed(note=note.number, words=words, engine=writer.name, rough=writer.rough),
         )
         yield note.number, words
+
+
+def begins_at(samples: Samples, detector: Detector) -> int:
+    """Say at which sample of a note its text begins: after the rest of the words that began it.
+
+    The half second before a note mostly holds the end of "take a note", then the pause by which it was known
+    to be over; written down, that rest would read "No." before what was noted. Where there is no such pause,
+    the text begins with the sound. `samples` have shape (n,), float32, 16,000 a second.
+    """
+    detector.reset()
+    spoken = quiet = 0
+    for start in range(0, min(len(samples), round(PREROLL_S * RATE)) - BLOCK + 1, BLOCK):
+        is_speech = detector.probability(samples[start : start + BLOCK]) >= _SPEECH
+        spoken, quiet = spoken + is_speech, 0 if is_speech else quiet + 1
+        if spoken and quiet >= _PAUSE_BLOCKS:
+            return start
+    return 0
 
 
 def correct(folder: JobFolder, number: int, words: str, *, who: str, now: datetime) -> None:

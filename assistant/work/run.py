@@ -29,10 +29,19 @@ def run_text(conductor: Conductor, lines: Iterable[str], clock: WallClock) -> No
         if later := _LATER.fullmatch(line.strip()):
             clock.pass_time(float(read_quantity(later["time"], "time").exact("s")))
         elif words := words_of(line):
-            conductor.take(typed(words, conductor.grammar()))
+            _take_typed(conductor, words, line.strip())
         conductor.tick()
         if conductor.state.closed:
             return
+
+
+def _take_typed(conductor: Conductor, words: Sequence[str], line: str) -> None:
+    """Take a line: a command, or while a note is made its text, as it was typed."""
+    heard = typed(words, conductor.grammar())
+    if conductor.state.open_note is not None and not heard.accepted:
+        conductor.written(line)
+    else:
+        conductor.take(heard)
 
 
 class _MouthHeard(OwnVoice):

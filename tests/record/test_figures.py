@@ -42,6 +42,16 @@ def test_a_wait_cut_short_is_crossed_out() -> None:
     assert time_figure(SETTLED).count("l12 12m0 -12l-12 12") == 1
 
 
+def test_notes_close_together_share_their_numbers() -> None:
+    """Notes of one minute have one label, "2-4", where numbers of their own would lie upon each other."""
+    note, hour = UNSETTLED.notes[0], timedelta(hours=1)
+    ats = [note.at, note.at + hour, note.at + hour, note.at + hour + timedelta(seconds=20)]
+    notes = tuple(note.model_copy(update={"note": number, "at": at}) for number, at in enumerate(ats, 1))
+    drawn = time_figure(UNSETTLED.model_copy(update={"notes": notes}))
+    labels = re.findall(r'<text x="[\d.]+" y="[\d.]+">([\d-]+)</text>', drawn)
+    assert labels == ["1", "2-4"]
+
+
 def test_an_hour_is_as_long_on_every_day() -> None:
     """All rows have the same scale: the lines of the hours stand at the same distances."""
     places = [float(x) for x in re.findall(r'class="f" d="M([\d.]+)', time_figure(UNSETTLED))]

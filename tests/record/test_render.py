@@ -62,6 +62,14 @@ def test_every_note_can_be_played() -> None:
     assert all("controls" in player for player in players)
 
 
+def test_typed_text_is_not_called_written_down() -> None:
+    """The text of a note that was typed has no recogniser that wrote it down, and no sound that counts more."""
+    note = SETTLED.notes[0].model_copy(update={"text": "Bent.", "written_by": "typed", "corrected": False})
+    words = _page(SETTLED.model_copy(update={"notes": (note,)})).words
+    assert "Typed. It has no sound." in " ".join(words.split())
+    assert "Written down by" not in words
+
+
 def test_a_lost_sound_is_told() -> None:
     """A note whose sound is not there has no player, and the page says so."""
     lost = {"present": False, "seconds": 3.0}

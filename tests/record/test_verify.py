@@ -7,11 +7,12 @@ import pytest
 import soundfile
 
 from assistant.errors import RecordError
-from assistant.job.events import Replied
+from assistant.job.events import JobOpened, Replied
+from assistant.job.exchange import job_of, lines_of, started_hash
 from assistant.job.folder import JobFolder
 from assistant.record.verify import findings
 from assistant.record.write import write_record
-from tests.record.sample import PROCEDURE, png, write_job
+from tests.record.sample import BEGAN, PROCEDURE, png, write_job
 
 
 @pytest.fixture
@@ -58,6 +59,42 @@ def test_the_record_of_an_older_program(job: JobFolder, tmp_path: Path) -> None:
     assert findings(job, path).clean
 
 
+@pytest.mark.parametrize("one_file", [False, True])
+def test_a_record_that_was_altered(job: JobFolder, tmp_path: Path, *, one_file: bool) -> None:
+    """Page, print and table that say something else than the journal are named, also with the sound in the page."""
+    places = ("record.html", "record.pdf", "tables/notes.csv")
+    write_record(job, tmp_path, one_file=one_file)
+    assert findings(job, tmp_path).clean
+    for place in places:
+        (tmp_path / place).write_bytes((tmp_path / place).read_bytes() + b" ")
+    found = findings(job, tmp_path)
+    assert not found.clean
+    assert found.lines[-3:] == tuple(f"{place} is NOT what this journal gives." for place in places)
+
+
+def test_a_table_of_numbers_that_was_altered(job: JobFolder, tmp_path: Path) -> None:
+    """Where record.json itself is not what this program makes, that is said, and nothing is called altered."""
+    write_record(job, tmp_path)
+    path = tmp_path / "record.json"
+    path.write_bytes(path.read_bytes() + b" ")
+    found = findings(job, tmp_path)
+    assert found.clean
+    assert "it was altered, or another version wrote it" in found.lines[-1]
+
+
+def test_a_journal_that_was_cut_after_its_record(job: JobFolder, tmp_path: Path) -> None:
+    """A record that knows of more entries than the journal has says so."""
+    write_record(job, tmp_path)
+    last = len(list(job.journal.entries()))
+    with sqlite3.connect(job.path / "journal.sqlite") as connection:
+        connection.execute("DROP TRIGGER no_delete")
+        connection.execute("DELETE FROM entries WHERE seq > 5")
+    connection.close()
+    with JobFolder.open(tmp_path / "jobs", "job", hold=False) as cut:
+        found = findings(cut, tmp_path)
+    assert f"NOT of this journal: it was made at entry {last}, and the journal ends at 5." in found.lines[-1]
+
+
 def test_the_record_of_another(job: JobFolder, tmp_path: Path) -> None:
     """A record of another job is told apart."""
     with JobFolder.create(tmp_path / "jobs", "other", PROCEDURE.read_text(encoding="utf-8")) as other:
@@ -87,6 +124,24 @@ def test_lost_and_altered_files(job: JobFolder, tmp_path: Path) -> None:
         "The sound of note 2 (note-0002.flac) is MISSING.",
         "Picture 1 (picture-0001.jpg) is NOT what it was when the record was made.",
     )
+
+
+@pytest.mark.parametrize("file", ["procedure.yaml", "shop.yaml"])
+def test_a_procedure_or_tools_that_were_exchanged(tmp_path: Path, file: str) -> None:
+    """The values that a job was worked by lie beside its journal and are sealed in it; an import keeps them."""
+    with JobFolder.create(
+        tmp_path, "sealed", PROCEDURE.read_text(encoding="utf-8"), "wrenches: []\n"
+    ) as folder:
+        opened = JobOpened(job="sealed", procedure="p", revision=1, started_hash=started_hash(folder))
+        folder.journal.append(1, BEGAN, (opened,))
+        assert findings(folder, None).clean
+        lines = "".join(lines_of(folder)).split("\n")
+        (folder.path / file).write_text("wrenches: [] # another\n", encoding="utf-8")
+        found = findings(folder, None)
+    assert not found.clean
+    assert "NOT what the job began with" in found.lines[-1]
+    with job_of(lines, tmp_path, name="copy", where="lines") as copy:
+        assert findings(copy, None).clean
 
 
 def test_an_altered_journal(job: JobFolder) -> None:

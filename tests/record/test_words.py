@@ -2,11 +2,12 @@ from typing import Any
 
 import pytest
 
-from assistant.record.words import act_words, capital, duration, limits, listed, stage_words
+from assistant.record.words import act_words, capital, duration, left_open_words, limits, listed, stage_words
 from assistant.torque.group import FastenerGroup
 from assistant.torque.plan import expand
 from assistant.torque.stages import Stage
 from assistant.torque.units import read_quantity
+from tests.record.sample import demonstration
 
 
 @pytest.mark.parametrize(
@@ -63,3 +64,20 @@ def test_listed(things: tuple[int, ...], words: str) -> None:
 def test_capital_of_nothing() -> None:
     """No words stay no words."""
     assert (capital(""), capital("head bolts")) == ("", "Head bolts")
+
+
+@pytest.mark.parametrize(
+    ("item", "words"),
+    [
+        ("wait at bleed-down", "step {number}, not waited out"),
+        ("position at bleed-down (head bolts 3: damaged)", "step {number}, head bolts 3: damaged"),
+        ("measurement at bleed-down (above)", "step {number}, the value is above its limit"),
+        ("step at gone", "not done"),
+        ("a thing that nobody knows", "a thing that nobody knows"),
+    ],
+)
+def test_what_was_left_open_is_said_by_the_number_of_its_step(item: str, words: str) -> None:
+    """The record names no step by the name that its author gave it for the file."""
+    route = demonstration()
+    number = route.place("bleed-down") + 1
+    assert left_open_words(route, item) == words.format(number=number)

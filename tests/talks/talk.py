@@ -20,7 +20,7 @@ from pathlib import Path
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.manager import handle
-from assistant.dialogue.modes import mode_of
+from assistant.dialogue.modes import modes_of
 from assistant.dialogue.names import names_of
 from assistant.dialogue.phrasing import load_phrasebook
 from assistant.hearing.grammar import Grammar, load_grammar, words_of
@@ -70,14 +70,16 @@ class Talk:
     def say(self, words: str) -> None:
         """Let the mechanic say something."""
         self.now += timedelta(seconds=10)
-        mode = mode_of(self.route, self.state)
-        grammar = self._grammars.setdefault(mode, load_grammar(mode, names_of(self.route)))
-        match = grammar.match(words_of(words))
+        matches = (self._grammar(mode).match(words_of(words)) for mode in modes_of(self.route, self.state))
+        match = next(filter(None, matches), None)
         if match is None:
             self.turn((Intent(name="not-understood"),), Refused(words=words))
         else:
             names = tuple(intent.name for intent in match.intents)
             self.turn(match.intents, Heard(words=words, intents=names))
+
+    def _grammar(self, mode: str) -> Grammar:
+        return self._grammars.setdefault(mode, load_grammar(mode, names_of(self.route)))
 
     def later(self, seconds: float) -> None:
         """Let time pass."""

@@ -15,7 +15,7 @@ from assistant.dialogue.phrasing import load_phrasebook
 from assistant.errors import AssistantError
 from assistant.hearing.recogniser import Recognised
 from assistant.hearing.sources import BLOCK
-from assistant.job.events import JobOpened, NoteEnded, NoteTranscribed, PictureTaken, Replied
+from assistant.job.events import JobOpened, NoteEnded, NoteTranscribed, PictureTaken, Refused, Replied
 from assistant.job.fold import replay
 from assistant.job.folder import JobFolder
 from assistant.procedure.load import parse_procedure
@@ -24,9 +24,11 @@ from assistant.sound import RATE, Samples
 from assistant.speaking.mouth import NoMouth
 from assistant.work import note_taking, session
 from assistant.work.camera import Camera
-from assistant.work.clock import MovedClock
+from assistant.work.clock import MovedClock, WallClock
 from assistant.work.conductor import Conductor
+from assistant.work.job_notes import begins_at, write_down
 from assistant.work.note_taking import KEPT_SILENCE_S, PREROLL_S, SILENCE_S, NoteTaking
+from assistant.work.run import run_text
 from tests.record.sample import PROCEDURE
 
 START = datetime(2031, 3, 4, 8, tzinfo=UTC)
@@ -151,6 +153,34 @@ def test_nothing_is_a_command_while_a_note_is_recorded(tmp_path: Path) -> None:
     assert not isinstance(last, Replied)
 
 
+def test_what_is_said_into_a_note_is_not_counted_as_refused(tmp_path: Path) -> None:
+    """What belongs to a note is in its sound, and nowhere among what was heard and refused."""
+    with JobFolder.create(tmp_path, "job", TEXT) as folder:
+        conductor = begun(folder)
+        conductor.take(heard("note", intent="note"))
+        conductor.take(heard("done", "next"))
+        conductor.take(heard("end", "note", intent="note-end"))
+        conductor.take(heard("done", "done"))
+        refused = [e.event.words for e in folder.journal.entries() if isinstance(e.event, Refused)]
+    assert refused == ["done done"]
+
+
+def test_what_is_typed_into_a_note_is_its_text(tmp_path: Path) -> None:
+    """Typed lines up to the end words are kept as they were typed, each at once, so that a kill loses none."""
+    lines = ["yes", "yes", "found a fault", "A crack, 0.3 mm?", "done"]
+    with JobFolder.create(tmp_path, "job", TEXT) as folder:
+        cut_off = conductor_of(folder)
+        run_text(cut_off, lines, WallClock())
+        cut_off.close()
+        (note,) = replay(folder.journal.entries()).notes
+        assert (note.text, note.written_by, note.seconds) == ("A crack, 0.3 mm? done", "typed", None)
+        run_text(conductor_of(folder), ["take a note", "Bent.", "end note", "done"], WallClock())
+        assert list(write_down(folder, (1, 2), _Fixed(), START)) == []
+        state = replay(folder.journal.entries())
+    assert [note.text for note in state.notes] == ["A crack, 0.3 mm? done", "Bent."]
+    assert "make-safe" in state.done
+
+
 def record_for_ever(jobs: Path, told: Connection) -> None:
     """Work a job in which a note is spoken without end, telling the samples after each block."""
     note_taking.NoteTaking.__init__.__defaults__ = (Loud,)
@@ -248,6 +278,26 @@ def test_a_note_is_never_begun_by_blocks_alone(tmp_path: Path) -> None:
     taking = NoteTaking(tmp_path)
     assert not any(taking.take(block) for block in blocks(10, level=0.0))
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("before", "begins_s"),
+    [
+        ([(0.3, 1), (0.2, 0)], 0.4),  # "... note", the pause by which it was known to be over
+        ([(0.1, 0), (0.2, 1), (0.2, 0)], 0.4),
+        ([(0.5, 1)], 0.0),  # begun by a key, in the middle of what was being said
+        ([(0.3, 1), (0.05, 0), (0.15, 1)], 0.0),
+        ([(0.5, 0)], 0.0),
+        ([(0.1, 1)], 0.0),
+    ],
+)
+def test_the_text_of_a_note_begins_after_the_words_that_began_it(
+    before: list[tuple[float, int]], begins_s: float
+) -> None:
+    """The rest of "take a note" in the half second before a note is in its sound, but not in its text."""
+    sound = [np.full(round(seconds * RATE), level, np.float32) for seconds, level in (*before, (2.0, 1))]
+    begins = begins_at(np.concatenate(sound), Loud())
+    assert begins / RATE == pytest.approx(begins_s, abs=0.05)
 
 
 class _Fixed:

@@ -10,7 +10,11 @@ _DAY_MIN = 24 * 60
 
 
 class JobOpened(JobEvent):
-    """The job begins, on the procedure as it then was, by a clock that is so many minutes ahead of UTC."""
+    """The job begins, on the procedure as it then was, by a clock that is so many minutes ahead of UTC.
+
+    `started_hash` seals the procedure and the list of tools, which are files beside the journal; jobs that
+    began before it was kept have none.
+    """
 
     kind: Literal["job-opened"] = "job-opened"
     job: str
@@ -20,6 +24,7 @@ class JobOpened(JobEvent):
     route: str = ""
     machine: str = ""
     who: str = ""
+    started_hash: str = ""
     utc_offset_min: Annotated[int, Field(gt=-_DAY_MIN, lt=_DAY_MIN)] = 0
 
 
