@@ -145,10 +145,10 @@ def ask_lacking(turn: Turn, step: Step) -> bool:
 def _lacking(turn: Turn, step: Step) -> Iterator[tuple[str, dict[str, str]]]:
     gone = turn.state.off.keys() | turn.state.returned
     if missing := [part for part in step.take_off if part not in gone]:
-        yield "no-place", {"thing": missing[0]}
+        yield "no-place", {"thing": missing[0], "done": "yes"}
     for part in step.take_off:
         if field := untold(turn, part):
-            yield "told", {"thing": part, "field": field, "named": "yes"}
+            yield "told", {"thing": part, "field": field, "named": "yes", "done": "yes"}
     for what in unapplied(turn, step):
         yield "applied", {"what": what}
 
