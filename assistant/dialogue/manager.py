@@ -128,7 +128,7 @@ AFTER_AN_ANSWER: Final = frozenset({"next"})
 """What a question that comes between keeps for after its answer: "done next", where something is asked first."""
 
 REMINDED: Final = frozenset(
-    {"returned", "resume", "where", "open", "caution", "undo", "note-end", "note-over"}
+    {"returned", "resume", "where", "open", "last", "inside", "caution", "undo", "note-end", "note-over"}
 )
 """After these, a question that was pending before is put again."""
 

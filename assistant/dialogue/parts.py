@@ -10,6 +10,7 @@ from assistant.dialogue.steps import go_on
 from assistant.dialogue.supplies import laid_line, place_words, untold
 from assistant.dialogue.turn import Turn
 from assistant.job.events import (
+    Asked,
     LabelGiven,
     PartPlaced,
     PartRemoved,
@@ -29,23 +30,33 @@ def on_off(turn: Turn, intent: Intent) -> None:
     """Record that a part came off, and where it was laid, if that was said."""
     thing, place = _thing(turn, intent), intent.slots.get("spot", "")
     if place:
-        _lay(turn, thing, place)
+        _lay(turn, thing, place, _place_asked(turn))
     elif thing in turn.state.off:
         turn.say("part.off-already", what=laid_line(thing, turn.state.off[thing]))
     else:
         turn.record(PartRemoved(thing=thing, step=turn.step.step))
         turn.tone("recorded")
         turn.say("part.off", what=thing)
-        _ask_what_to_tell(turn, thing)
+        _ask_what_to_tell(turn, thing, {})
 
 
 def on_put(turn: Turn, intent: Intent) -> None:
     """Record where a part lies; one that was not off until now came off."""
     thing, place = _thing(turn, intent), intent.slots["spot"]
-    _lay(turn, loose_in(place) if thing == LOOSE else thing, place)
+    _lay(turn, loose_in(place) if thing == LOOSE else thing, place, _place_asked(turn))
 
 
-def _lay(turn: Turn, thing: str, place: str) -> None:
+def _place_asked(turn: Turn) -> About:
+    """Give what the question for a place is about, and take it as answered; nothing where none is pending."""
+    question = turn.state.question
+    if question is None:
+        return {}
+    turn.close_question("place")
+    return question.about
+
+
+def _lay(turn: Turn, thing: str, place: str, asked: About) -> None:
+    """Record where a part lies; where its step was said to be done before, go on with that."""
     others = tuple(other for other, laid in turn.state.off.items() if laid.place == place and other != thing)
     if thing in turn.state.off:
         turn.record(PartPlaced(thing=thing, step=turn.step.step, place=place))
@@ -57,18 +68,23 @@ def _lay(turn: Turn, thing: str, place: str) -> None:
         turn.say("part.shared", others=shared, count=len(shared))
     if is_label(thing) and thing not in turn.state.labels:
         turn.say("label.undescribed", what=thing)
-    _ask_what_to_tell(turn, thing)
+    _ask_what_to_tell(turn, thing, asked)
 
 
-def _ask_what_to_tell(turn: Turn, thing: str) -> None:
+def _ask_what_to_tell(turn: Turn, thing: str, asked: About) -> None:
+    """Ask what else is wanted of a part; where "done" asked for it and nothing is left, go on with its step."""
+    done = {"done": "yes"} if "done" in asked else {}
     if field := untold(turn, thing):
-        turn.ask("told", {"step": turn.step.step, "thing": thing, "field": field})
+        turn.ask("told", {"step": turn.step.step, "thing": thing, "field": field, **done})
+    elif done:
+        go_on(turn, turn.route.step(asked["step"]))
 
 
 def told_line(turn: Turn, about: About) -> Line:
     """Ask for the mark or the way round, in the author's words; of which part, where it was not just said."""
     question = turn.route.procedure.parts[about["thing"]].questions[about["field"]]
-    if "named" in about:
+    just_asked = any(isinstance(event, Asked) for event in turn.events)
+    if "named" in about or not just_asked:
         return Line("ask.told-of", {"what": about["thing"], "text": question.ask})
     return Line("ask.told", {"text": question.ask})
 
@@ -86,12 +102,17 @@ def take_told(turn: Turn, about: About, answer: str) -> None:
     turn.record(PartTold.model_validate(told))
     turn.tone("recorded")
     turn.say("part.told", answer=named)
-    _ask_what_to_tell(turn, thing)
+    _ask_what_to_tell(turn, thing, about)
 
 
 def no_place_line(_turn: Turn, about: About) -> Line:
     """Ask whether to go on although it was not said where a part lies."""
     return Line("ask.no-place", {"what": about["thing"]})
+
+
+def take_place(turn: Turn, about: About, place: str) -> None:
+    """Record the place that was asked for, and go on with the step."""
+    _lay(turn, about["thing"], place, about)
 
 
 def off_without_place(turn: Turn, about: About) -> None:

@@ -191,6 +191,9 @@ QUESTIONS: Mapping[str, Question] = {
         words=parts.no_place_line,
         yes=parts.off_without_place,
         no=lambda turn, _about: turn.say("part.say-place"),
+        reason=parts.take_place,
+        mode="place",
+        takes=frozenset({"off", "put"}),
     ),
     "applied": Question(
         words=kit.applied_line,

@@ -52,18 +52,21 @@ def laid_line(thing: str, laid: Laid) -> Line:
 
 
 def say_things(turn: Turn, step: Step) -> None:
-    """Say what a step needs from the kit, what is put on, what goes back, comes off, goes in and comes out."""
+    """Say what a step needs from the kit, what is put on, and what still goes back, comes off, in and out.
+
+    The kit is said in full: a ring that was counted may be the one that was forgotten.
+    """
     if step.use:
         turn.say("step.use", names=listed(step.use))
     for supply in turn.route.supplies(step):
         turn.add(supply_line(supply))
     _say_going_back(turn, step)
-    if step.take_off:
-        turn.say("step.off", names=kinds(step.take_off), count=len(step.take_off))
-    if step.put_in:
-        turn.say("step.put-in", names=listed(step.put_in))
-    if step.take_out:
-        turn.say("step.take-out", names=listed(step.take_out))
+    if off := [part for part in step.take_off if not _is_gone(turn, part)]:
+        turn.say("step.off", names=kinds(off), count=len(off))
+    if put_in := tuple(_rest(turn, step, "in", step.put_in)):
+        turn.say("step.put-in", names=listed(put_in))
+    if take_out := tuple(_rest(turn, step, "out", step.take_out)):
+        turn.say("step.take-out", names=listed(take_out))
 
 
 def supply_line(supply: Supply) -> Line:
@@ -143,14 +146,17 @@ def ask_lacking(turn: Turn, step: Step) -> bool:
 
 
 def _lacking(turn: Turn, step: Step) -> Iterator[tuple[str, dict[str, str]]]:
-    gone = turn.state.off.keys() | turn.state.returned
-    if missing := [part for part in step.take_off if part not in gone]:
-        yield "no-place", {"thing": missing[0]}
+    if missing := [part for part in step.take_off if not _is_gone(turn, part)]:
+        yield "no-place", {"thing": missing[0], "done": "yes"}
     for part in step.take_off:
         if field := untold(turn, part):
-            yield "told", {"thing": part, "field": field, "named": "yes"}
+            yield "told", {"thing": part, "field": field, "named": "yes", "done": "yes"}
     for what in unapplied(turn, step):
         yield "applied", {"what": what}
+
+
+def _is_gone(turn: Turn, part: str) -> bool:
+    return part in turn.state.off or part in turn.state.returned
 
 
 def untold(turn: Turn, part: str) -> str:

@@ -18,6 +18,7 @@ STAND_FOR = {
     "measured and the value": "measured point two five",
     "no and the right value": "no point two five",
     "no to go there": "no",
+    "in and the place": "in bag three",
 }
 """What help describes, and an example of it; all else is said as it is told."""
 LAST = "cancel"

@@ -22,6 +22,7 @@ NAMES = {
     "inside": ["inside", "still in the engine"],
 }
 STEP = load_grammar("step", NAMES)
+PLACE = load_grammar("place", NAMES)
 
 
 @pytest.mark.parametrize(
@@ -52,6 +53,23 @@ def test_phrase_means_what_it_says(said: str, name: str, slots: dict[str, str]) 
     match = STEP.match(words_of(said))
     assert match is not None
     assert match.intents == (Intent(name=name, slots=slots),)
+
+
+@pytest.mark.parametrize(
+    ("said", "name", "slots"),
+    [
+        ("tray two slot four", "reason", {"reason": "tray two slot four"}),
+        ("in bag three", "reason", {"reason": "bag three"}),
+        ("rocker cover in box 3", "put", {"thing": "rocker cover", "spot": "box three"}),
+        ("took off the rocker cover in tray 2", "off", {"thing": "rocker cover", "spot": "tray two"}),
+        ("yes next", "yes", None),
+    ],
+)
+def test_a_place_that_was_asked_for(said: str, name: str, slots: dict[str, str] | None) -> None:
+    """A place answers alone, or with the part's name as when it came off; so does a yes."""
+    match = PLACE.match(words_of(said))
+    assert match is not None
+    assert match.intents[0] == Intent(name=name, slots=slots or {})
 
 
 @pytest.mark.parametrize(
