@@ -45,7 +45,7 @@ CHANGES = [
     ("dowel: {count: 2}", "dowel: {count: 3}", "part dowel, count: from 2 to 3"),
     ("  plug: {}\n", "  plug: {}\n  pin: {}\n", "tool pin added"),
     ("short: [fit, screws,", "short: [look, fit, screws,", "route short added: look"),
-    ("who: oskar", "who: lena", "step turn, helper, who: from oskar to lena"),
+    ("who: victor", "who: grace", "step turn, helper, who: from victor to grace"),
 ]
 
 
