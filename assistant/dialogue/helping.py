@@ -4,6 +4,7 @@ from typing import Final
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.modes import mode_of
+from assistant.dialogue.parts import answers_to_told
 from assistant.dialogue.turn import Turn
 
 PATIENCE: Final = 2
@@ -25,8 +26,7 @@ def _people(turn: Turn) -> tuple[str, ...]:
 
 def _told(turn: Turn) -> tuple[str, ...]:
     """Give the answers that the pending question about a part can take."""
-    about = turn.state.question.about if turn.state.question else {}
-    return tuple(turn.route.procedure.parts[about["thing"]].questions[about["field"]].answers)
+    return answers_to_told(turn, turn.state.question.about) if turn.state.question else ()
 
 
 def on_help(turn: Turn, _intent: Intent) -> None:

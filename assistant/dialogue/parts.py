@@ -1,6 +1,7 @@
 """Parts that come off: where they lie, the way round, and labels for those that the procedure does not name."""
 
 from collections.abc import Mapping
+from typing import Final
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.names import machine_parts, name_in
@@ -20,6 +21,8 @@ from assistant.job.events import (
 from assistant.job.things import LOOSE, is_label, is_loose, loose_in
 
 About = Mapping[str, str]
+NOT_KNOWN: Final = "not known"
+"""The answer, in the words of the grammar, to what nobody noticed when a part came off."""
 
 
 def _thing(turn: Turn, intent: Intent) -> str:
@@ -89,10 +92,15 @@ def told_line(turn: Turn, about: About) -> Line:
     return Line("ask.told", {"text": question.ask})
 
 
+def answers_to_told(turn: Turn, about: About) -> tuple[str, ...]:
+    """Give the answers that the author lists, and the one for what nobody noticed when the part came off."""
+    return (*turn.route.procedure.parts[about["thing"]].questions[about["field"]].answers, NOT_KNOWN)
+
+
 def take_told(turn: Turn, about: About, answer: str) -> None:
     """Record the mark or the way round of a part; an answer to another part's question is asked for again."""
     thing = about["thing"]
-    answers = turn.route.procedure.parts[thing].questions[about["field"]].answers
+    answers = answers_to_told(turn, about)
     named = name_in(answers, answer)
     if named not in answers:
         turn.say("answer.one-of", answers=answers)
@@ -101,7 +109,10 @@ def take_told(turn: Turn, about: About, answer: str) -> None:
     told = {"thing": thing, "step": turn.step.step, "about": about["field"], "answer": named}
     turn.record(PartTold.model_validate(told))
     turn.tone("recorded")
-    turn.say("part.told", answer=named)
+    if named == NOT_KNOWN:
+        turn.say("part.not-known")
+    else:
+        turn.say("part.told", answer=named)
     _ask_what_to_tell(turn, thing, about)
 
 

@@ -114,6 +114,7 @@ REASONS = {
     "part missing",
     "not fitted",
     "not needed",
+    "not known",
     "already done",
     "do it later",
     "on instruction",
