@@ -49,8 +49,8 @@ app.command()(rehearse)
 
 _OUT: Final = Console()
 _MODES: Final = (
-    "The active grammar: check, close, measure, note, paused, person, played, question, reason, remedy, "
-    "speaking, start, step, tighten, told, value, wait; "
+    "The active grammar: check, close, measure, note, paused, person, place, played, question, reason, "
+    "remedy, speaking, start, step, tighten, told, value, wait; "
     "by default all together."
 )
 

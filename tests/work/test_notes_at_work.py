@@ -167,7 +167,7 @@ def test_what_is_said_into_a_note_is_not_counted_as_refused(tmp_path: Path) -> N
 
 def test_what_is_typed_into_a_note_is_its_text(tmp_path: Path) -> None:
     """Typed lines up to the end words are kept as they were typed, each at once, so that a kill loses none."""
-    lines = ["yes", "yes", "found a fault", "A crack, 0.3 mm?", "done"]
+    lines = ["yes", "yes", "fault here", "A crack, 0.3 mm?", "done"]
     with JobFolder.create(tmp_path, "job", TEXT) as folder:
         cut_off = conductor_of(folder)
         run_text(cut_off, lines, WallClock())
