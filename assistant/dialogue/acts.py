@@ -96,9 +96,8 @@ def done_line(act: Act) -> Line:
     return short_line(act)
 
 
-def say_act(turn: Turn, act: Act, *, short: bool = False) -> None:
+def say_act(turn: Turn, act: Act, what: Line) -> None:
     """Call a position, and what it is brought to; which fastener goes in, where they differ in length."""
-    what = short_line(act) if short else what_line(act)
     first = act.kind in _GOES_IN or (act.previous == 0 and act.round == 1)
     length = turn.route.group(turn.step).lengths.get(act.position) if first else None
     if length is None:

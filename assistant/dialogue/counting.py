@@ -8,6 +8,7 @@ from assistant.dialogue.acts import (
     next_act,
     pass_done,
     say_act,
+    short_line,
     what_line,
 )
 from assistant.dialogue.intents import Intent
@@ -26,7 +27,7 @@ def on_count(turn: Turn, _intent: Intent) -> None:
         _, act = next_act(turn, turn.step)
         positions = {each.position for _, each in turn.route.acts(turn.step) if each.stage == act.stage}
         turn.say("count", stage=act.stage, stages=act.stages, count=len(positions), what=what_line(act))
-        say_act(turn, act, short=True)
+        say_act(turn, act, short_line(act))
 
 
 def on_hold(turn: Turn, _intent: Intent) -> None:

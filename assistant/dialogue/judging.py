@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Final
 
-from assistant.dialogue.acts import Numbered, acts_left, record_at, say_act, short_line
+from assistant.dialogue.acts import Numbered, acts_left, record_at, say_act, short_line, what_line
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import value_of
 from assistant.dialogue.tightening import has_position, read_act
@@ -65,7 +65,8 @@ def _again(turn: Turn, last: Numbered) -> None:
     turn.tone("recorded")
     if first != number:
         turn.say("position.loosen", position=act.position, what=short_line(plan[first]))
-    say_act(turn, plan[reopened[0] if reopened else number])
+    act = plan[reopened[0] if reopened else number]
+    say_act(turn, act, what_line(act))
 
 
 def _worked(turn: Turn, position: int) -> tuple[Numbered, ...]:

@@ -32,6 +32,13 @@ from assistant.torque.ledger import Standing
 from assistant.torque.plan import Act, seated
 
 
+def _in_full(act: Act) -> Line:
+    """Say what an act brings a position to, and of one that goes round and round, which word ends it."""
+    if act.kind == "rise" and act.until == "seated" and act.value is not None:
+        return Line("act.rise-seated", {"value": act.value})
+    return what_line(act)
+
+
 @owns(READERS, "tighten")
 def read_act(turn: Turn, step: Step) -> None:
     """Say the position that comes next, and its value; where a stage begins, the wrench for it."""
@@ -39,9 +46,7 @@ def read_act(turn: Turn, step: Step) -> None:
         turn.say("group.nothing-left", group=turn.route.group(step).spoken)
         return
     _, act = next_act(turn, step)
-    say_act(turn, act)
-    if act.kind == "rise" and act.until == "seated":
-        turn.say("rise.seated")
+    say_act(turn, act, _in_full(act))
     say_doubted_value(turn, act)
     say_wrench(turn, act)
     if turn.route.group(step).left_hand:
@@ -135,7 +140,7 @@ def _say_what_follows(turn: Turn, step: Step, act: Act) -> None:
     if following.round != act.round:
         turn.say("round", round=following.round)
     if _is_more_of_the_same(turn, act, following):
-        say_act(turn, following, short=True)
+        say_act(turn, following, short_line(following))
     else:
         read_act(turn, step)
 
