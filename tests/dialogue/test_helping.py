@@ -54,7 +54,7 @@ def test_help_names_the_answers_that_a_part_can_have() -> None:
     talk.open()
     for words in ("yes", "took off the intake push rod front in tray two", "help"):
         talk.say(words)
-    assert talk.answer == "Say one dot, two dots, no mark, or cancel."
+    assert talk.answer == "Say one dot, two dots, no mark, not known, or cancel."
 
 
 def test_help_names_the_people_where_a_name_is_wanted() -> None:
