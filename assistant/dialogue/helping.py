@@ -8,9 +8,9 @@ from assistant.dialogue.parts import answers_to_told
 from assistant.dialogue.turn import Turn
 
 PATIENCE: Final = 2
-"""After so many misses in a row it says what it can take; after that it only sounds the tone."""
+"""After so many misses in a row it says what it can take."""
 REMINDED_EVERY: Final = 3
-"""Misses after that, at each of which it says it once more."""
+"""After so many more it says it once more; in between it only sounds the tone."""
 
 
 def say_help(turn: Turn) -> None:

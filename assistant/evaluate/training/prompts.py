@@ -2,8 +2,8 @@
 
 The list holds the words of the active grammar, first those that may come first. Where a word of what was said is
 missing from it, nothing at all is to be written. The lists are of three kinds: words drawn at random, the
-words of a real mode, and the words of a closed list of phrases; from 3 words to as many as the engine lists.
-Where the list would be too long for the engine there is none, and the words are written as they were said.
+words of a real mode, and the words of a closed list of phrases; from 3 words to `MOST_TOKENS`, which is less than the
+engine lists. Some sounds have no list, as the engine decodes them too, and the words are written as they were said.
 """
 
 import math
