@@ -36,9 +36,7 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "all-done": (),  # every position of this pass is done
         "left": (),  # how many are left
         "count": (),  # call each position in turn
-        "click": (
-            "position",
-        ),  # it clicked, or it is seated: this position, or the next, needs no further round
+        "click": ("position",),  # it clicked, or it is seated: this one, or the next, is done for good
         "hold": (),  # wait, I am not ready
         "call-again": (),  # which one was it
         "pass-again": (),  # the count was lost: this pass from its beginning
@@ -81,11 +79,7 @@ SPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         # notes
         "note": ("matter", "position", "thing"),
         "note-end": (),
-        "notes-play": (
-            "which",
-            "step",
-            "thing",
-        ),  # all, the last, of this step, of a step, of yesterday, on a thing
+        "notes-play": ("which", "step", "thing"),  # all, the last, of a step, of yesterday, on a thing
         "picture": (),
         # the talk itself
         "pause": (),
