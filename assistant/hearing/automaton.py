@@ -5,7 +5,7 @@ utterance can be read in two ways, the alternative written first counts, and a r
 optional part is taken rather than left out. Tags ride along as marks on the arcs.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from assistant.hearing.states import Mark, Resolve, State, lay_out
@@ -17,6 +17,13 @@ class Span(NamedTuple):
     tag: str
     start: int
     end: int
+
+
+class Node(NamedTuple):
+    """A place between two words: may the utterance end here, and to which node does each next word lead."""
+
+    whole: bool
+    after: Mapping[str, int]
 
 
 class _Passed(NamedTuple):
@@ -74,6 +81,25 @@ class Automaton:
                 for word in sorted(self._next(states))
             ]
         return tuple(found)
+
+    def nodes(self) -> tuple[Node, ...]:
+        """Lay out all utterances as one net of words without tags, the first node first.
+
+        No word leads from a node to two others, so each way from the first node to a whole one is another utterance.
+        """
+        numbers = {self._first: 0}
+        waiting = [self._first]
+        laid = []
+        for states in waiting:
+            after = {}
+            for word in sorted(self._next(states)):
+                reached = self._follow(states, word)
+                if reached not in numbers:
+                    numbers[reached] = len(numbers)
+                    waiting.append(reached)
+                after[word] = numbers[reached]
+            laid.append(Node(self._accept in states, after))
+        return tuple(laid)
 
     def moves(self) -> Iterator[tuple[int, int, str | None]]:
         """Walk every arc once, as (from, to, the tag that closes on it), for checks on the tags."""

@@ -14,7 +14,7 @@ from jsgf import expansions as tree
 
 from assistant.dialogue.intents import Intent
 from assistant.errors import HearingError
-from assistant.hearing.automaton import Automaton
+from assistant.hearing.automaton import Automaton, Node
 from assistant.hearing.flat import flat_jsgf
 from assistant.hearing.jsgf import Reference, Text, either, read, spoken
 from assistant.hearing.linking import Linked, Linker, bound, text_of
@@ -91,6 +91,10 @@ class Grammar:
     def phrases(self, limit: int) -> tuple[str, ...] | None:
         """List every whole utterance, shortest first, or None where there are more than `limit`."""
         return self._automaton.phrases(limit)
+
+    def nodes(self) -> tuple[Node, ...]:
+        """Lay out all utterances as one net of words, the first node first; see `Automaton.nodes`."""
+        return self._automaton.nodes()
 
     def jsgf(self) -> str:
         """Write it as one JSGF text without imports and tags, with one public rule, for other decoders."""

@@ -34,12 +34,12 @@ class Pronunciation:
 @cache
 def dictionary() -> Mapping[str, Sounds]:
     """Give the CMU dictionary of the PocketSphinx wheel: the first pronunciation of each word."""
-    path = Path(pocketsphinx.get_model_path("en-us")) / "cmudict-en-us.dict"
-    entries: dict[str, Sounds] = {}
-    for line in path.read_text(encoding="utf-8").splitlines():
-        word, *sounds = line.split()
-        entries.setdefault(word.partition("(")[0], tuple(sounds))
-    return MappingProxyType(entries)
+    return MappingProxyType({word: listed[0] for word, listed in _listed().items()})
+
+
+def ways(word: str, given: Mapping[str, Sounds] = _NONE) -> tuple[Sounds, ...]:
+    """Give every way in which a word may sound: as `pronounce` says first, then as the dictionary lists them."""
+    return tuple(dict.fromkeys((pronounce(word, given).sounds, *_listed().get(word, ()))))
 
 
 def pronounce(word: str, given: Mapping[str, Sounds] = _NONE) -> Pronunciation:
@@ -66,6 +66,17 @@ def grammar_for(route: Route, mode: str, renamed: Mapping[str, str] = _SAME) -> 
     names = {kind: [renamed.get(name, name) for name in known] for kind, known in names_of(route).items()}
     given = route.procedure.pronounce
     return load_grammar(mode, names, sounds=_beyond_dictionary([*chain(*names.values())], given))
+
+
+@cache
+def _listed() -> Mapping[str, list[Sounds]]:
+    """Read all pronunciations of each word; the dictionary writes the second of "either" as "either(2)"."""
+    path = Path(pocketsphinx.get_model_path("en-us")) / "cmudict-en-us.dict"
+    entries: dict[str, list[Sounds]] = {}
+    for line in path.read_text(encoding="utf-8").splitlines():
+        word, *sounds = line.split()
+        entries.setdefault(word.partition("(")[0], []).append(tuple(sounds))
+    return MappingProxyType(entries)
 
 
 def _beyond_dictionary(names: Sequence[str], given: Mapping[str, Sounds]) -> dict[str, str]:

@@ -143,3 +143,17 @@ def test_the_language_is_that_of_the_regular_expression(tree: tuple[str, str]) -
     assert accepted == {said for said in _UTTERANCES if re.fullmatch(pattern, said)}
     assert accepted == {said for said in _UTTERANCES if made.is_whole(said)}
     assert all(said[n] in made.next_words(said[:n]) for said in accepted for n in range(len(said)))
+
+
+@pytest.mark.parametrize(
+    "body", ["a (a | b)* b", "(a | a b) [b]", "[a] [a b] a", "a b* c", "a | <VOID> | b c"]
+)
+def test_nodes_lead_to_the_same_utterances(body: str) -> None:
+    """The net of words has a way for each utterance that the automaton accepts, and for no other."""
+    made = automaton(body)
+    nodes = made.nodes()
+    for words in (words for length in range(5) for words in product("abc", repeat=length)):
+        node = 0
+        for word in words:
+            node = nodes[node].after.get(word, -1) if node >= 0 else -1
+        assert (node >= 0 and nodes[node].whole) == made.is_whole(words)

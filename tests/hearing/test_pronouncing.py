@@ -8,7 +8,7 @@ from pydantic import ValidationError
 from assistant.hearing.alike import cost
 from assistant.hearing.engines.pocketsphinx import PocketsphinxEngine
 from assistant.hearing.grammar import load_grammar, pronunciations
-from assistant.hearing.pronouncing import dictionary, grammar_for, pronounce
+from assistant.hearing.pronouncing import dictionary, grammar_for, pronounce, ways
 from assistant.hearing.spelling import by_letters, guess
 from assistant.procedure.load import parse_procedure
 from assistant.procedure.route import route_through
@@ -52,6 +52,25 @@ def test_author_has_the_last_word() -> None:
     """What the author says counts before the dictionary."""
     found = pronounce("gasket", {"gasket": ("G", "AE", "S")})
     assert (found.sounds, found.source) == (("G", "AE", "S"), "author")
+
+
+@pytest.mark.parametrize(
+    ("word", "expected"),
+    [
+        ("either", ["IY DH ER", "AY DH ER"]),
+        ("thou", ["TH AW", "DH AW"]),
+        ("bolt", ["B OW L T"]),
+        ("pushrod", ["P UH SH R AA D"]),
+    ],
+)
+def test_gives_every_way_in_which_a_word_may_sound(word: str, expected: list[str]) -> None:
+    """All that the dictionary lists, after what the trade says; a guess only where nobody knows the word."""
+    assert [" ".join(way) for way in ways(word)] == expected
+
+
+def test_way_of_the_author_comes_first() -> None:
+    """What the author says comes before what the dictionary lists, which stays, and nothing comes twice."""
+    assert ways("either", {"either": ("AY", "DH", "ER")}) == (("AY", "DH", "ER"), ("IY", "DH", "ER"))
 
 
 def test_engine_agrees_with_the_dictionary() -> None:
