@@ -140,7 +140,7 @@ def test_rivals_come_next() -> None:
         ("tighten", "done"),
         ("tighten", "repeat"),
         ("measure", "two point zero five"),
-        ("value", "one hundred twenty three thou"),
+        ("value", "no one hundred twenty three thou"),
         ("step", "done"),
     ],
 )
