@@ -62,7 +62,7 @@ def is_settled(words: Sequence[str], grammar: Grammar) -> bool:
     if match is None or len(longer) > _MOST_WAYS_ON:
         return False
     others = (grammar.match(phrase) for phrase in longer)
-    return all(other is not None and other.intents == match.intents for other in others)
+    return all(other is not None and other.means_the_same(match) for other in others)
 
 
 def _longer(words: tuple[str, ...], grammar: Grammar) -> Iterator[tuple[str, ...]]:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from assistant.hearing.grammar import Grammar, load_grammar
+from assistant.hearing.grammar import Grammar, load_grammar, parse_grammar
 from assistant.hearing.patience import Patience, is_settled, pause_after
 
 STEP, TIGHTEN, MEASURE = (load_grammar(mode) for mode in ("step", "tighten", "measure"))
@@ -40,3 +40,12 @@ def test_what_has_many_ways_on_is_not_settled() -> None:
     """Looking at the ways on ends, however many there are."""
     assert not is_settled(["number", "four"], TIGHTEN)
     assert not is_settled([], MEASURE)
+
+
+def test_a_longer_phrase_without_tags_means_something_else() -> None:
+    """In a plain list of phrases the words are the meaning, so "thirty" waits for "thirty five"."""
+    plain = parse_grammar(
+        "#JSGF V1.0;\ngrammar plain;\npublic <plain> = thirty | thirty five;\n", name="plain"
+    )
+    assert not is_settled(["thirty"], plain)
+    assert is_settled(["thirty", "five"], plain)
