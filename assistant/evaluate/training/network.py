@@ -1,7 +1,8 @@
 """Whisper in torch, straight from CTranslate2's arrays and under their names, with a delta that can be trained.
 
 What is trained: for every matrix of attention and feed-forward two factors of a low rank, and what is added to
-every bias and layer norm. The names are those of the file that the product reads, so nothing is converted.
+every bias and layer norm. The names are those of the file that the product reads, so nothing is converted. On
+the encoder stands a small head that tells the sounds of English at every 20 ms; it is trained from nothing.
 """
 
 from collections.abc import Mapping
@@ -13,8 +14,11 @@ from torch import Tensor, nn
 from torch.nn import functional
 
 from assistant.hearing.delta import ADD, DOWN, UP, Model
+from assistant.hearing.phone_head import SOUNDS
 
 RANK: Final = 16
+_CLASSES: Final = 40  # those of phone_net, which needs more than is at hand here
+_HEAD_WIDTH, _HEAD_SPAN = 192, 5
 _SCALE: Final = 2.0
 _EPSILON: Final = 1e-5
 
@@ -44,7 +48,15 @@ class Whisper(nn.Module):  # type: ignore[misc]
                 self.delta[self._key(name + UP)] = nn.Parameter(torch.zeros(array.shape[0], rank))
             else:
                 self.delta[self._key(name + ADD)] = nn.Parameter(torch.zeros(array.shape))
+        self._add_head(self._base["encoder/layer_norm/gamma"].shape[0])
         self._now: dict[str, Tensor] = {}
+
+    def _add_head(self, width: int) -> None:
+        conv = nn.Conv1d(width, _HEAD_WIDTH, _HEAD_SPAN)
+        out = nn.Linear(_HEAD_WIDTH, _CLASSES)
+        for name, layer in (("conv", conv), ("out", out)):
+            self.delta[self._key(f"{SOUNDS}{name}/weight")] = layer.weight
+            self.delta[self._key(f"{SOUNDS}{name}/bias")] = layer.bias
 
     @staticmethod
     def _key(name: str) -> str:
@@ -77,9 +89,11 @@ class Whisper(nn.Module):  # type: ignore[misc]
         return out
 
     def load(self, kept: Mapping[str, np.ndarray[Any, Any]]) -> None:
-        """Go on from a delta that was kept; its rank must be this one's."""
+        """Go on from a delta that was kept; its rank must be this one's. It may have no head yet."""
         with torch.no_grad():
             for key, value in self.delta.items():
+                if key.replace("|", "/") not in kept:
+                    continue
                 array = torch.from_numpy(kept[key.replace("|", "/")].astype(np.float32)).to(value.device)
                 value.copy_(array / _SCALE if key.endswith(UP) else array)
 
@@ -92,6 +106,15 @@ class Whisper(nn.Module):  # type: ignore[misc]
             hidden = hidden + self._self(hidden, f"encoder/layer_{layer}", causal=False)
             hidden = hidden + self._ffn(hidden, f"encoder/layer_{layer}/ffn")
         return self._norm(hidden, "encoder/layer_norm")
+
+    def sounds(self, sound: Tensor) -> Tensor:
+        """Give the log probabilities (n, frames, 40) of nothing and of each sound in what was encoded."""
+        weight, bias = (self.delta[self._key(f"{SOUNDS}conv/{name}")] for name in ("weight", "bias"))
+        hidden = functional.conv1d(sound.transpose(1, 2), weight, bias, padding=_HEAD_SPAN // 2)
+        weight, bias = (self.delta[self._key(f"{SOUNDS}out/{name}")] for name in ("weight", "bias"))
+        return (
+            functional.linear(functional.gelu(hidden).transpose(1, 2), weight, bias).float().log_softmax(-1)
+        )
 
     def decode(self, tokens: Tensor, sound: Tensor) -> Tensor:
         """Give the hidden state (n, length, width) after each token; see `logits`."""

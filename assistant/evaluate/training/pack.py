@@ -22,6 +22,7 @@ from tokenizers import Tokenizer
 from assistant.evaluate.training.texts import RECORDED, SEED, dictionary, grammars
 from assistant.hearing import weights
 from assistant.hearing.delta import Model, read_model
+from assistant.hearing.phone_net import chains_of
 from assistant.simulate.noise import workshop
 from assistant.sound import RATE, Sound, read_sound
 
@@ -103,6 +104,7 @@ def words(texts: Sequence[dict[str, Any]], seed: int) -> dict[str, Any]:
     usual = sorted({word for text in texts if not text["held"] for word in text["text"].split()} | commands)
     return {
         "tokens": {word: tokens.encode(f" {word}", add_special_tokens=False).ids for word in sorted(every)},
+        "sounds": {word: chains_of(word)[0] for word in sorted(every | set(dictionary()))},
         "near": near(sorted(every)),
         "modes": modes,
         "special": special,
@@ -171,7 +173,9 @@ def main() -> None:
     if args.what == "words":
         lines = [json.loads(line) for line in args.source.read_text(encoding="utf-8").splitlines()]
         mels = FeatureExtractor().mel_filters
-        np.savez(args.out, words=json.dumps(words(lines, args.seed)), mels=np.asarray(mels, np.float32))
+        np.savez_compressed(
+            args.out, words=json.dumps(words(lines, args.seed)), mels=np.asarray(mels, np.float32)
+        )
     elif args.what == "sounds":
         write(args.out, sounds(args.source))
     elif args.what == "noises":

@@ -6,6 +6,7 @@ near in it), the others are talk, noise, words cut in half, two speakers at once
 
 import random
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Any, Final
 
 import torch
@@ -30,13 +31,27 @@ _KINDS: Final = (
 _TIGHT: Final = 0.2  # of the clips are cut very tightly, as some recordings are
 
 
-class Plans(IterableDataset):  # type: ignore[misc]
-    """Batches of plans without end: which clip, how, with which list, and what is to be written."""
+UNKNOWN: Final = -1
+"""How many sounds there are where nobody knows what is heard in a window."""
 
-    def __init__(
-        self, clips: Clips, noises: Clips, words: prompts.Words, special: dict[str, int], size: int, seed: int
-    ) -> None:
-        self.words, self.special, self.size, self.seed = words, special, size, seed
+
+@dataclass(frozen=True)
+class Plan:
+    """How batches are planned: tokens to start and end with, windows in a batch, seed, share of real people."""
+
+    special: dict[str, int]
+    size: int
+    seed: int
+    real: float
+
+
+class Plans(IterableDataset):  # type: ignore[misc]
+    """Batches of plans without end: which clip, how, with which list, what is to be written, and its sounds."""
+
+    def __init__(self, clips: Clips, noises: Clips, words: prompts.Words, plan: Plan) -> None:
+        self.words, self.special, self.size, self.seed = words, plan.special, plan.size, plan.seed
+        rest = (1 - plan.real) / (1 - SHARES["real"])
+        self.shares = {name: plan.real if name == "real" else share * rest for name, share in SHARES.items()}
         self.noise_lengths = [len(sound) for sound in noises.sound]
         # Generated and babble-like noises are many; a recorded machine is drawn more often than one of them.
         self.noise_weights = [3.0 if line["source"] != "generated" else 1.0 for line in noises.lines]
@@ -59,8 +74,8 @@ class Plans(IterableDataset):  # type: ignore[misc]
             yield self._batch([self._one(window_s, rng) for _ in range(self.size)], window_s)
 
     def _spoken(self, window_s: int, rng: random.Random) -> int:
-        names = [name for name in SHARES if self.groups.get(name)]
-        group = self.groups[rng.choices(names, [SHARES[name] for name in names])[0]]
+        names = [name for name in self.shares if self.groups.get(name)]
+        group = self.groups[rng.choices(names, [self.shares[name] for name in names])[0]]
         for _ in range(50):
             number = rng.choice(group)
             if self.lengths[number] / RATE < window_s * 0.85:
@@ -75,6 +90,7 @@ class Plans(IterableDataset):  # type: ignore[misc]
             "take": self.lengths[number],
             "prompt": [],
             "target": (),
+            "heard": self._sounds(number),
             "loud": 1.0,
             "snr": self._snr(rng),
             "second": 0,
@@ -88,6 +104,13 @@ class Plans(IterableDataset):  # type: ignore[misc]
         plan |= getattr(self, f"_{kind}")(number, window_s, rng)
         plan["target"] = [token for word in plan["target"] for token in self.words.tokens[word]]
         return plan | self._placed(plan["take"], plan["speed"], window_s, rng) | self._noise(rng)
+
+    def _sounds(self, number: int) -> list[int] | None:
+        """Give the sounds of a clip; None where a word is not known."""
+        said = self.texts[number].split()
+        if not all(word in self.words.sounds for word in said):
+            return None
+        return [sound for word in said for sound in self.words.sounds[word]]
 
     def _listed(self, number: int, _window_s: int, rng: random.Random) -> dict[str, Any]:
         said = self.texts[number].split()
@@ -107,10 +130,11 @@ class Plans(IterableDataset):  # type: ignore[misc]
             "take": take,
             "from": rng.uniform(0, self.lengths[number] - take),
             "prompt": prompt,
+            "heard": None,
         }
 
     def _bare(self, _number: int, _window_s: int, rng: random.Random) -> dict[str, Any]:
-        return {"loud": 0.0, "prompt": prompts.other(self.words, rng)}
+        return {"loud": 0.0, "prompt": prompts.other(self.words, rng), "heard": []}
 
     def _halved(self, number: int, window_s: int, rng: random.Random) -> dict[str, Any]:
         if " " in self.texts[number]:
@@ -121,11 +145,17 @@ class Plans(IterableDataset):  # type: ignore[misc]
             "take": take,
             "from": start,
             "prompt": prompts.positive([self.texts[number]], self.words, rng),
+            "heard": None,
         }
 
     def _two(self, number: int, window_s: int, rng: random.Random) -> dict[str, Any]:
         prompt = prompts.positive(self.texts[number].split(), self.words, rng)
-        return {"second": self._spoken(window_s, rng), "second_gain": rng.uniform(0.7, 1.4), "prompt": prompt}
+        return {
+            "second": self._spoken(window_s, rng),
+            "second_gain": rng.uniform(0.7, 1.4),
+            "prompt": prompt,
+            "heard": None,
+        }
 
     def _unlisted(self, number: int, _window_s: int, _rng: random.Random) -> dict[str, Any]:
         return {"target": self.texts[number].split()}
@@ -158,7 +188,7 @@ class Plans(IterableDataset):  # type: ignore[misc]
         out = {
             name: torch.tensor([plan[name] for plan in plans], dtype=kinds.get(name, torch.float64))
             for name in plans[0]
-            if name not in {"prompt", "target"}
+            if name not in {"prompt", "target", "heard"}
         }
         rows = [sequence(plan["prompt"], plan["target"], self.special) for plan in plans]
         longest = max(len(tokens) for tokens, _ in rows)
@@ -167,7 +197,17 @@ class Plans(IterableDataset):  # type: ignore[misc]
         for place, (row, after) in enumerate(rows):
             tokens[place, : len(row)] = torch.tensor(row)
             wanted[place, len(row) - len(after) : len(row)] = torch.tensor(after)
-        return out | {"tokens": tokens, "wanted": wanted, "window": torch.tensor(window_s)}
+        return out | _heard(plans) | {"tokens": tokens, "wanted": wanted, "window": torch.tensor(window_s)}
+
+
+def _heard(plans: Sequence[dict[str, Any]]) -> dict[str, torch.Tensor]:
+    """Give the sounds of each window, filled up with noughts, and how many there are."""
+    rows = [plan["heard"] for plan in plans]
+    sounds = torch.zeros(len(rows), max(1, *(len(row or ()) for row in rows)), dtype=torch.int64)
+    for place, row in enumerate(rows):
+        sounds[place, : len(row or ())] = torch.tensor(row or [], dtype=torch.int64)
+    counts = torch.tensor([UNKNOWN if row is None else len(row) for row in rows])
+    return {"sounds": sounds, "count": counts}
 
 
 def sequence(

@@ -18,9 +18,13 @@ _FEWEST, _MOST = 4, 130
 
 @dataclass(frozen=True)
 class Words:
-    """What lists are made of: tokens of every word, words near in sound, the modes, the phrases there are."""
+    """What lists are made of: tokens of every word, words near in sound, the modes, the phrases there are.
+
+    `sounds` are those of each word, as numbers of the head's classes.
+    """
 
     tokens: Mapping[str, Sequence[int]]
+    sounds: Mapping[str, Sequence[int]]
     near: Mapping[str, Sequence[str]]
     modes: Sequence[tuple[Sequence[str], Sequence[str]]]
     phrases: Sequence[str]

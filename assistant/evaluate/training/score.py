@@ -5,15 +5,17 @@ voices that were not, each with a list of 60 commands; and the same voices with 
 words that were not. Talk and noise are scored against the first list.
 """
 
+import json
 import random
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 import torch
+from torch.nn import functional
 
-from assistant.evaluate.training.prompts import MOST_TOKENS
 from assistant.evaluate.training.sounds import RATE, Bank, Shop
 
 if TYPE_CHECKING:
@@ -21,9 +23,14 @@ if TYPE_CHECKING:
 
 _WINDOW_S: Final = 4
 _NO_NOISE_DB: Final = 90.0
+_MOST: Final = 370  # tokens in a list, as the engine takes
+NOTHING: Final = -1
 IGNORED: Final = -100
 """What must follow is not asked for here."""
-_LIMITS: Final = (-0.5, -1.2, -2.5)
+_LISTED, _SOUNDS = 0.3, 0.3
+"""What counts a score with the list, and one by the sounds, against one without a list."""
+_WRONG: Final = 0.01
+"""The share that may be wrong where it is asked how many are right."""
 
 
 @dataclass
@@ -37,24 +44,38 @@ class Cases:
 
 
 @dataclass(frozen=True)
+class Heard:
+    """The log probabilities of nothing and of each phrase of a list, (1 + phrases,): by words and by sounds."""
+
+    listed: np.ndarray[Any, Any]
+    unlisted: np.ndarray[Any, Any]
+    sounds: np.ndarray[Any, Any]
+
+    @property
+    def both(self) -> np.ndarray[Any, Any]:
+        """By all three together."""
+        return np.asarray(_LISTED * self.listed + self.unlisted + _SOUNDS * self.sounds)
+
+
+@dataclass(frozen=True)
 class Measured:
-    """One set at one ratio: shares in per cent; `taken` is right/wrong above each limit of the score."""
+    """One set at one ratio, in per cent: how often the best phrase is right by words, by sounds and by both.
+
+    `taken` is how many are right where those are taken that are farthest ahead, and a hundredth is wrong.
+    """
 
     name: str
     snr: float | None
     count: int
-    right: float
-    taken: tuple[tuple[float, float], ...]
-    empty: float
+    words: float
+    sounds: float
+    both: float
+    taken: float
 
     def __str__(self) -> str:
-        limits = ", ".join(
-            f"> {limit}: {right:.1f}/{wrong:.1f}"
-            for limit, (right, wrong) in zip(_LIMITS, self.taken, strict=True)
-        )
         return (
-            f"{self.name} at {'-' if self.snr is None else self.snr} dB (n {self.count}): right {self.right:.1f}; "
-            f"{limits}; nothing is likelier {self.empty:.1f}"
+            f"{self.name} at {'-' if self.snr is None else self.snr} dB (n {self.count}): right {self.words:.1f} by "
+            f"words, {self.sounds:.1f} by sounds, {self.both:.1f} by both; {self.taken:.1f} taken"
         )
 
 
@@ -110,7 +131,9 @@ def is_real(line: dict[str, Any]) -> bool:
 
 
 @torch.no_grad()  # type: ignore[untyped-decorator]
-def measure(run: "Run", given: Cases, *, snrs: Sequence[float | None], most: int) -> list[Measured]:
+def measure(
+    run: "Run", given: Cases, *, snrs: Sequence[float | None], most: int, keep: bool = False
+) -> list[Measured]:
     """Measure all sets at these ratios; talk and noise as they are."""
     run.network.refresh()
     device = run.args.device
@@ -120,42 +143,83 @@ def measure(run: "Run", given: Cases, *, snrs: Sequence[float | None], most: int
             continue
         shop = Shop(Bank.of(sound, device), Bank.of(given.noise, device), run.mels, device, 1)
         for snr in snrs if name not in {"talk", "noise", "not listed"} else (None,):
-            scores = [
-                _scored(run, shop, given, name, (number, snr)) for number in range(min(most, len(sound)))
-            ]
-            out.append(_told(name, snr, scores, given.said[name]))
+            heard = [_heard(run, shop, given, name, (number, snr)) for number in range(min(most, len(sound)))]
+            out.append(_told(name, snr, heard, given))
+            if keep:
+                _keep(run.args.out / f"{name}-{snr}.npz".replace(" ", "-"), heard, given, name)
     return out
 
 
-def _told(name: str, snr: float | None, scores: list[tuple[str, float, float]], said: list[str]) -> Measured:
-    right = np.array([best == wanted for (best, _, _), wanted in zip(scores, said, strict=False)])
-    best = np.array([score for _, score, _ in scores])
-    empty = np.array([score for _, _, score in scores])
-    taken = tuple(
-        (100 * float(np.mean(right & (best > limit))), 100 * float(np.mean(~right & (best > limit))))
-        for limit in _LIMITS
+def _told(name: str, snr: float | None, heard: list[Heard], given: Cases) -> Measured:
+    wanted = [
+        phrases.index(said) if said else NOTHING
+        for said, phrases in zip(given.said[name], given.lists[name], strict=True)
+    ][: len(heard)]
+    rights = (
+        _right([h.unlisted + _LISTED * h.listed for h in heard], wanted),
+        _right([h.sounds for h in heard], wanted),
+        _right([h.both for h in heard], wanted),
     )
-    return Measured(
-        name, snr, len(scores), 100 * float(right.mean()), taken, 100 * float((empty > best).mean())
-    )
+    return Measured(name, snr, len(heard), *rights, _taken([h.both for h in heard], wanted))
 
 
-def _scored(
-    run: "Run", shop: Shop, given: Cases, name: str, case: tuple[int, float | None]
-) -> tuple[str, float, float]:
-    """Give the best phrase, its log probability, and that of nothing."""
+def _right(scores: Sequence[np.ndarray[Any, Any]], wanted: Sequence[int]) -> float:
+    """Give how often the best phrase is the right one, in per cent."""
+    found = (each[1:].argmax() == place for each, place in zip(scores, wanted, strict=True))
+    return 100 * float(np.mean([*found]))
+
+
+def _taken(scores: Sequence[np.ndarray[Any, Any]], wanted: Sequence[int]) -> float:
+    """Give how many are right, in per cent, where the surest are taken until a hundredth of all is wrong."""
+    ahead = [np.sort(each)[-1] - np.sort(each)[-2] if each.argmax() else -1.0 for each in scores]
+    right = wrong = 0
+    for place in np.argsort(ahead)[::-1]:
+        if ahead[place] < 0 or wrong > _WRONG * len(scores):
+            break
+        is_right = scores[place][1:].argmax() == wanted[place]
+        right, wrong = right + is_right, wrong + (not is_right)
+    return 100 * right / len(scores)
+
+
+def _keep(path: Path, heard: Sequence[Heard], given: Cases, name: str) -> None:
+    """Keep all scores, to be weighed elsewhere."""
+    every = [np.stack([each.listed, each.unlisted, each.sounds]).astype(np.float32) for each in heard]
+    texts = json.dumps({"said": given.said[name][: len(heard)], "lists": given.lists[name][: len(heard)]})
+    np.savez_compressed(path, *every, texts=texts)
+
+
+def _heard(run: "Run", shop: Shop, given: Cases, name: str, case: tuple[int, float | None]) -> Heard:
+    """Score nothing and every phrase of the case's list."""
     phrases, network, device = given.lists[name][case[0]], run.network, run.args.device
-    tokens, wanted = (tensor.to(device) for tensor in _rows(phrases, run))
     with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
         windows = shop.windows(_plan(shop, given, *case), _WINDOW_S, plain=True)
         sound = network.encode(shop.mels(windows))
-        hidden = network.decode(tokens, sound.expand(len(tokens), -1, -1))
-        chosen = wanted != IGNORED
-        logs = network.logits(hidden[chosen]).float().log_softmax(-1)
+        listed, unlisted = (_spelled(run, sound, phrases, is_listed=is_listed) for is_listed in (True, False))
+        logs = network.sounds(sound)
+    return Heard(listed, unlisted, _sounded(run, logs, phrases))
+
+
+def _spelled(
+    run: "Run", sound: torch.Tensor, phrases: Sequence[str], *, is_listed: bool
+) -> np.ndarray[Any, Any]:
+    device = run.args.device
+    tokens, wanted = (tensor.to(device) for tensor in _rows(phrases, run, is_listed=is_listed))
+    hidden = run.network.decode(tokens, sound.expand(len(tokens), -1, -1))
+    chosen = wanted != IGNORED
+    logs = run.network.logits(hidden[chosen]).float().log_softmax(-1)
     found = logs.gather(1, wanted[chosen][:, None])[:, 0]
-    scores = torch.zeros(len(tokens), device=device).index_add_(0, chosen.nonzero()[:, 0], found).tolist()
-    place = int(np.argmax(scores[1:]))
-    return phrases[place], scores[1 + place], scores[0]
+    scores = torch.zeros(len(tokens), device=device).index_add_(0, chosen.nonzero()[:, 0], found)
+    return np.asarray(scores.cpu().numpy())
+
+
+def _sounded(run: "Run", logs: torch.Tensor, phrases: Sequence[str]) -> np.ndarray[Any, Any]:
+    rows = [[sound for word in text.split() for sound in run.words.sounds[word]] for text in ("", *phrases)]
+    longest = max(map(len, rows))
+    wanted = torch.tensor([row + [0] * (longest - len(row)) for row in rows])
+    counts = torch.tensor([*map(len, rows)])
+    frames = torch.full_like(counts, logs.shape[1])
+    every = logs.cpu().transpose(0, 1).expand(-1, len(rows), -1)
+    return -np.asarray(functional.ctc_loss(every, wanted, frames, counts, reduction="none").numpy())
 
 
 def _plan(shop: Shop, given: Cases, number: int, snr: float | None) -> dict[str, torch.Tensor]:
@@ -185,13 +249,13 @@ def _plan(shop: Shop, given: Cases, number: int, snr: float | None) -> dict[str,
     }
 
 
-def _rows(phrases: Sequence[str], run: "Run") -> tuple[torch.Tensor, torch.Tensor]:
+def _rows(phrases: Sequence[str], run: "Run", *, is_listed: bool) -> tuple[torch.Tensor, torch.Tensor]:
     """Give the tokens for nothing and for each phrase after the list, and what must follow each."""
     first = {text.split()[0] for text in phrases}
     rest = {word for text in phrases for word in text.split()} - first
     listed = [token for word in (*sorted(first), *sorted(rest)) for token in run.words.tokens.get(word, ())]
     start = [run.special[name] for name in ("startoftranscript", "en", "transcribe", "notimestamps")]
-    before = [*([run.special["startofprev"], *listed] if len(listed) <= MOST_TOKENS else []), *start]
+    before = [*([run.special["startofprev"], *listed] if is_listed and len(listed) <= _MOST else []), *start]
     spelled = [
         [token for word in text.split() for token in run.words.tokens.get(word, ())] for text in phrases
     ]

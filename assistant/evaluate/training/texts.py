@@ -17,8 +17,10 @@ from typing import Any, Final
 import pocketsphinx
 from tokenizers import Tokenizer
 
+from assistant.dialogue.numbers import words_for
 from assistant.hearing import weights
 from assistant.hearing.grammar import Grammar, load_grammar, modes
+from assistant.job.things import DIGITS, LETTERS, LOOSE
 
 SEED: Final = 5
 
@@ -49,6 +51,13 @@ _COMMON: Final = 4200
 _HELD_ONE_IN: Final = 10
 _WALK_ENDS: Final = 0.45
 _PLACES: Final = ("left", "right", "front", "rear", "upper", "lower", "inner", "outer", "main", "center")
+_PEOPLE: Final = tuple(
+    """adam alice amy anna ben boris carl carmen chris clara daniel david diana emma eric erik eva felix frank fred
+    george grace hannah helen henry irene ivan jack james jane jenny jim joe john julia karen karl kate kevin laura
+    leo lisa lucy maria mark martin mary max mike nadia nick nina oliver olga oscar paul peter rita robert rosa ruth
+    sam sarah simon sofia steve susan tanya thomas tina tom vera victor walter""".split()
+)
+"""First names, by judgement."""
 
 
 def is_held(text: str, spoken: frozenset[str]) -> bool:
@@ -76,10 +85,24 @@ def dictionary() -> dict[str, tuple[str, ...]]:
 
 
 def grammars(rng: random.Random) -> tuple[Grammar, ...]:
-    """Give the grammars of all modes, with made-up names of groups."""
+    """Give the grammars of all modes, with made-up names of whatever a procedure names."""
     names = [f"{rng.choice(_PLACES)} {rng.choice(TRADE)}" for _ in range(30)]
     names += [f"{rng.choice(TRADE)} {rng.choice(TRADE)}s" for _ in range(30)]
-    given = {"group": names, "position": names[:6], "reason": ["wrong part", "worn thread"]}
+    names += [f"{rng.choice(_PLACES)} {rng.choice(TRADE)} {rng.choice(TRADE)}" for _ in range(10)]
+    given = {
+        "group": names[:60],
+        "position": names[:6],
+        "reason": ["wrong part", "worn thread"],
+        "person": rng.sample(_PEOPLE, 6),
+        "told": rng.sample(_PEOPLE, 6),
+        "step": [words_for(number) for number in range(1, 31)],
+        **{kind: rng.sample(names, 8) for kind in ("thing", "part", "kit", "tool", "supply", "value")},
+        "letter": LETTERS,
+        "digit": DIGITS,
+        "loose": (LOOSE,),
+        "applied": ("applied",),
+        "inside": ("inside", "still in the engine"),
+    }
     return tuple(load_grammar(mode, given) for mode in modes())
 
 
@@ -107,7 +130,7 @@ def texts(seed: int = SEED) -> Iterator[dict[str, Any]]:
 
 
 def _all(known: Sequence[Grammar], spoken: frozenset[str], rng: random.Random) -> Iterator[tuple[str, str]]:
-    words = (*common_words(), *TRADE, *RECORDED)
+    words = (*common_words(), *TRADE, *RECORDED, *_PEOPLE)
     yield from (("command", word) for word in sorted(spoken))
     for grammar in known:
         yield from (("command", walk(grammar, rng)) for _ in range(900 if len(grammar.words) > 70 else 60))

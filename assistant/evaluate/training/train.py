@@ -17,9 +17,9 @@ from torch.nn import functional
 from torch.utils.data import DataLoader
 
 from assistant.evaluate.training import prompts
-from assistant.evaluate.training.clips import Clips, gathered
+from assistant.evaluate.training.clips import SHARES, Clips, gathered
 from assistant.evaluate.training.network import RANK, Whisper
-from assistant.evaluate.training.plans import Plans
+from assistant.evaluate.training.plans import UNKNOWN, Plan, Plans
 from assistant.evaluate.training.score import IGNORED, Measured, cases, measure
 from assistant.evaluate.training.sounds import Bank, Shop
 from assistant.hearing.delta import ADD, Model
@@ -33,6 +33,7 @@ _NORMS_SHARE: Final = 0.5
 _REFRESHED_S: Final = 75
 _KEPT_S: Final = 60
 _SHOWN_EVERY: Final = 100
+_FOLLOWS: Final = 0.002  # of each step goes into the mean of the weights that is kept
 
 
 @dataclass
@@ -77,17 +78,28 @@ def read_base(path: Path) -> Model:
     return Model("WhisperSpec", 3, arrays, ())
 
 
-def loss_of(network: Whisper, shop: Shop, batch: dict[str, torch.Tensor]) -> torch.Tensor:
-    """Make the sound of a batch and give the loss."""
+def loss_of(network: Whisper, shop: Shop, batch: dict[str, torch.Tensor], sounds: float) -> torch.Tensor:
+    """Make the sound of a batch and give the loss: of the words, and so much of that of the sounds."""
     window_s = int(batch["window"])
     with torch.no_grad():
         mels = shop.mels(shop.windows(batch, window_s), varied=True)
     network.refresh()
     with torch.autocast(mels.device.type, torch.bfloat16, enabled=mels.is_cuda):
-        hidden = network.decode(batch["tokens"], network.encode(mels))
+        encoded = network.encode(mels)
+        hidden = network.decode(batch["tokens"], encoded)
         chosen = batch["wanted"] != IGNORED
         logits = network.logits(hidden[chosen])
-    return functional.cross_entropy(logits.float(), batch["wanted"][chosen])
+        logs = network.sounds(encoded)
+    words = functional.cross_entropy(logits.float(), batch["wanted"][chosen])
+    return words + sounds * loss_of_sounds(logs, batch["sounds"], batch["count"])
+
+
+def loss_of_sounds(logs: torch.Tensor, sounds: torch.Tensor, count: torch.Tensor) -> torch.Tensor:
+    """Give the CTC loss (Graves et al. 2006, from memory) a sound, over the windows whose sounds are known."""
+    known = count != UNKNOWN
+    logs, sounds, count = logs[known].transpose(0, 1), sounds[known], count[known]
+    frames = torch.full_like(count, logs.shape[0])
+    return functional.ctc_loss(logs, sounds, frames, count, zero_infinity=True)
 
 
 def rate(step: float, warming: float) -> float:
@@ -100,6 +112,8 @@ class Trainer:
 
     def __init__(self, run: Run) -> None:
         self.run, self.args = run, run.args
+        self.weights = list(run.network.delta.values())
+        self.mean = [value.detach().clone() for value in self.weights]
         plain = [value for key, value in run.network.delta.items() if key.endswith(ADD)]
         factors = [value for key, value in run.network.delta.items() if not key.endswith(ADD)]
         self.optimizer = torch.optim.AdamW(
@@ -121,10 +135,10 @@ class Trainer:
             self._gather()
             self._stretch()
         self._keep()
+        self._to_mean()
         self.run.log(f"ended after {self._passed:.0f} s and {self.step} steps")
-        told(
-            self.run, measure(self.run, self.cases, snrs=(None, 10, 5, 0), most=self.args.eval), "at the end"
-        )
+        found = measure(self.run, self.cases, snrs=(None, 10, 5, 0), most=self.args.eval, keep=True)
+        told(self.run, found, "at the end")
 
     @property
     def _passed(self) -> float:
@@ -152,9 +166,8 @@ class Trainer:
     def _stretch(self) -> None:
         """Train until it is time to see what has come."""
         args, run = self.args, self.run
-        plans = Plans(
-            self.speech, self.noise, run.words, run.special, args.batch, args.seed + 1000 * self.step
-        )
+        plan = Plan(run.special, args.batch, args.seed + 1000 * self.step, args.real)
+        plans = Plans(self.speech, self.noise, run.words, plan)
         loader = DataLoader(
             plans,
             batch_size=None,
@@ -174,12 +187,13 @@ class Trainer:
         for group in self.optimizer.param_groups:
             now = rate(self._passed / (60 * self.args.minutes), self.step / _WARMING)
             group["lr"] = group["share"] * now * self.args.rate
-        loss = loss_of(self.run.network, self.shop, batch)
+        loss = loss_of(self.run.network, self.shop, batch, self.args.sounds)
         self.optimizer.zero_grad(set_to_none=True)
         loss.backward()
         norm = torch.nn.utils.clip_grad_norm_(self.run.network.delta.values(), _NORM_AT_MOST)
         if torch.isfinite(norm):
             self.optimizer.step()
+            self._follow()
         else:
             self.skipped += 1
         self.step += 1
@@ -190,9 +204,25 @@ class Trainer:
                 f"norm {norm.item():.2f}, skipped {self.skipped}"
             )
 
+    @torch.no_grad()  # type: ignore[untyped-decorator]
+    def _follow(self) -> None:
+        """Take the step into the mean of the weights, which hears better than any one step's."""
+        share = max(_FOLLOWS, 1 / (1 + self.step))
+        torch._foreach_lerp_(self.mean, self.weights, share)
+
+    @torch.no_grad()  # type: ignore[untyped-decorator]
+    def _to_mean(self) -> None:
+        """Swap the weights and their mean."""
+        for weight, mean in zip(self.weights, self.mean, strict=True):
+            now = weight.clone()
+            weight.copy_(mean)
+            mean.copy_(now)
+
     def _keep(self) -> None:
+        self._to_mean()
         kept: dict[str, Any] = self.run.network.kept()
         np.savez(self.args.out / "delta.npz", **kept)
+        self._to_mean()
 
     def _now_and_then(self) -> None:
         if self._passed - self.kept_at > _KEPT_S:
@@ -200,7 +230,9 @@ class Trainer:
             self._keep()
         if self._passed > self.measured_at:
             self.measured_at = self._passed + self.args.measure_every
+            self._to_mean()
             told(self.run, measure(self.run, self.cases, snrs=(None, 5), most=60), "held out")
+            self._to_mean()
 
 
 def told(run: Run, found: Sequence[Measured], when: str) -> None:
@@ -225,6 +257,8 @@ def main() -> None:
     given.add_argument("--measure-every", type=float, default=120)
     given.add_argument("--seed", type=int, default=5)
     given.add_argument("--rank", type=int, default=RANK)
+    given.add_argument("--sounds", type=float, default=0.3, help="the share of the loss of the sounds")
+    given.add_argument("--real", type=float, default=SHARES["real"], help="how often real people are heard")
     given.add_argument("--device", default="cuda")
     args = given.parse_args()
     torch.manual_seed(args.seed)
