@@ -188,17 +188,15 @@ def _latency_s(placed: Placed, heard: list[Heard]) -> float | None:
 def _heard(placed: Placed, recogniser: Recogniser, grammar: Grammar) -> list[Heard]:
     stream = _Stream(placed.samples)
     witness = Witness(recogniser.engine, stream.now_s)
-    beside = Witness(recogniser.second, stream.now_s) if recogniser.second else None
-    watched = replace(recogniser, engine=witness, second=beside)
+    watched = replace(recogniser, engine=witness)
     found = []
     for recognised in listen(stream, watched, lambda: grammar):
         seen, all_s = witness.taken()
-        second, second_all_s = beside.taken() if beside else (Seen(), 0.0)
         basis = {
-            "at_s": round(max(stream.now_s(), seen.begun_s + seen.took_s + second.took_s), 4),
+            "at_s": round(max(stream.now_s(), seen.begun_s + seen.took_s), 4),
             "sound_s": round(seen.sound_s, 3),
             "decode_s": round(seen.took_s, 4),
-            "all_decode_s": round(all_s + second_all_s, 4),
+            "all_decode_s": round(all_s, 4),
         }
         found.append(Heard(**basis, **_result(recognised), **_signals(recognised, seen.decoded, grammar)))
     return found

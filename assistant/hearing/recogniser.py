@@ -8,11 +8,10 @@ from dataclasses import dataclass, field, replace
 from typing import Final
 
 from assistant.dialogue.intents import Intent
-from assistant.errors import HearingError
 from assistant.hearing.acceptance import Verdict, is_grave, judge
 from assistant.hearing.endpointing import Utterance
 from assistant.hearing.engine import Decoded, Engine
-from assistant.hearing.grammar import Grammar, Match, words_of
+from assistant.hearing.grammar import Grammar, words_of
 from assistant.hearing.patience import Patience, pause_after
 from assistant.hearing.templates import Templates
 
@@ -55,13 +54,12 @@ class Recogniser:
     """An engine, with what makes it safe to act on.
 
     `ease` is what speaks for every command, in log odds: a voice that the engine hears badly needs less.
-    `second` is another engine, and `templates` the readings of a known voice: they are asked where the engine is in
-    doubt, and either settles it by hearing the same.
+    `templates` are the readings of a known voice: they are asked where the engine is in doubt, and settle it by
+    hearing the same.
     """
 
     engine: Engine
     ease: float = 0.0
-    second: Engine | None = None
     templates: Templates | None = None
     patience: Patience = field(default_factory=Patience)
 
@@ -90,33 +88,18 @@ class Recogniser:
         )
 
     def _judged(self, decoded: Decoded, utterance: Utterance, grammar: Grammar, ease: float) -> Verdict:
-        """Judge what the engine made of it, and where that is in doubt, ask the others."""
+        """Judge what the engine made of it, and where that is in doubt, ask how the known voice reads it."""
         verdict = judge(decoded, grammar, engine=self.engine.name, speech_s=utterance.speech_s, ease=ease)
         if verdict.asked and self._is_confirmed(verdict, utterance, grammar):
             return replace(verdict, accepted=True, asked=False, why="")
         return verdict
 
     def _is_confirmed(self, verdict: Verdict, utterance: Utterance, grammar: Grammar) -> bool:
-        """Tell whether a doubtful command is what another hears too; what is grave is not taken on that."""
-        if verdict.match is None or is_grave(verdict.match):
+        """Tell whether a doubtful command sounds as in the reading; what is grave is not taken on that."""
+        if self.templates is None or verdict.match is None or is_grave(verdict.match):
             return False
-        hearers = (self._as_read, self._as_seconded) if verdict.open_to_second else (self._as_read,)
-        others = (hear(utterance, grammar) for hear in hearers)
-        return any(other is not None and other.means_the_same(verdict.match) for other in others)
-
-    def _as_read(self, utterance: Utterance, grammar: Grammar) -> Match | None:
-        """Give what the known voice said just so when reading."""
-        return grammar.match(words_of(self.templates.nearest(utterance.speech))) if self.templates else None
-
-    def _as_seconded(self, utterance: Utterance, grammar: Grammar) -> Match | None:
-        """Give what the second engine hears; nothing where it cannot hear all words of the grammar."""
-        if self.second is None:
-            return None
-        try:
-            guesses = self.second.decode(utterance.samples, grammar).guesses
-        except HearingError:
-            return None
-        return grammar.match(guesses[0].words) if guesses else None
+        read = grammar.match(words_of(self.templates.nearest(utterance.speech)))
+        return read is not None and read.means_the_same(verdict.match)
 
     def _pause(self, decoded: Decoded, verdict: Verdict, grammar: Grammar) -> float:
         # Where the likeliest words of all are but a beginning, a whole phrase that scores less is no end.

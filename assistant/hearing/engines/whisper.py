@@ -157,10 +157,13 @@ class WhisperEngine:
         return guesses, spelled.get(best) if best else None
 
     def _fit(self, sound: Any, tokens: list[int], window_s: int) -> dict[str, float]:
+        return {"fit": float(np.log(self._likelihoods(sound, tokens, window_s)).mean())}
+
+    def _likelihoods(self, sound: Any, tokens: list[int], window_s: int) -> Any:
+        """Give the probability of each of the tokens after those before it, among all tokens there are."""
         frames = window_s * _FRAMES_A_SECOND
         (aligned,) = self._network.align(sound, self._start[:-1], [tokens], frames)
-        logs = np.log(np.maximum(aligned.text_token_probs, _LEAST))
-        return {"fit": float(logs.mean())}
+        return np.maximum(aligned.text_token_probs, _LEAST)
 
     def _prepare(self, grammar: Grammar) -> _Prepared:
         if grammar not in self._prepared:

@@ -1,21 +1,23 @@
-"""Whisper base with a delta of this program's own: it hears commands from a list in noise, and refuses all else.
+"""Whisper base with a delta and a head of this program's own: it hears commands in noise, and what is none.
 
-The prompt lists the words of the active grammar. The delta was trained to write the phrase, or nothing at all
-where a word of it is not on the list, for talk, and for noise (see assistant/evaluate/training). So the
-likelihood of nothing is evidence too. The same encoded sound is decoded twice more: without the list, among the
-same words, which hears better and refuses nothing, so both together say which phrase it was; and freely, which
-tells a word that sounds near one of the list from it.
+One encoded sound is heard in three ways. The decoder spells words of the grammar. The head tells the sounds of every
+20 ms (`hearing.phone_head`), and a search through the grammar which sentences explain them (`hearing.trellis`); it can
+find what the decoder did not think of. Both together say which sentence it was. And the decoder spells freely, which
+tells a word that sounds near one of the grammar from it.
 """
 
 import json
 import math
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
+from weakref import WeakKeyDictionary
 
-from assistant.hearing import weights
+import numpy as np
+
+from assistant.hearing import trellis, weights
 from assistant.hearing.engine import Decoded, Guess
 from assistant.hearing.engines.whisper import (
     FEWEST_TOKENS,
@@ -25,20 +27,26 @@ from assistant.hearing.engines.whisper import (
     window_for,
 )
 from assistant.hearing.grammar import Grammar
+from assistant.hearing.phone_head import FRAMES_A_SECOND, Floats, PhoneHead
+from assistant.hearing.phone_net import Net, net_of
 from assistant.sound import RATE, Samples
 
 Words = tuple[str, ...]
+Scores = Mapping[Words, float]
 
 _DELTA: Final = Path(__file__).with_name("whisper_shop.npz")
+_HEAD: Final = Path(__file__).with_name("whisper_shop_sounds.npz")
 _ACCOUNT: Final = _DELTA.with_suffix(".json")
-_MOST_LISTED: Final = 370
-"""Tokens, of the 448 that the network takes with all else. It was trained with up to 200, and hears as well with
-280: of 220 clips 85 % are acted on rightly without noise and 70 % at 5 dB with either."""
-_LISTED: Final = 0.3
-"""What counts a score with the list against one without. By both, the best of the phrases is the right one of 271
-clips without noise / at 10 / 5 / 0 dB in 96 / 96 / 92 / 84 %, by that with the list alone in 95 / 92 / 88 / 79 %."""
-_UNHEARD: Final = -12.0  # in log: the score of a phrase that is not among the beams
-_SURE: Final = 20.0  # at most so much, in log, is nothing less likely than the best guess
+_SOUNDS: Final = 0.3
+"""What counts a score by the sounds against one by the words. By both, the best of the phrases is the right one of 271
+clips without noise / at 10 / 5 / 0 dB in 98 / 96 / 94 / 89 %."""
+_BY_SOUNDS: Final = 8  # sentences that are looked for by their sounds
+_SPELLED: Final = 2  # of these, so many are spelled by the decoder too where it did not think of them
+_AFTER: Final = 5  # frames; the encoder smears the last sound
+_UNHEARD: Final = -12.0  # in log: the score by words of a sentence that the decoder did not think of
+_UNLIKE: Final = -100.0  # in log, at least: the score by sounds
+_FAR: Final = 40.0  # in log, at most: how far one sentence is ahead of the next
+_A_SOUND: Final = (-5.0, 10.0)  # in log: what a sound of the sentence may count
 
 
 def missing() -> str:
@@ -62,37 +70,56 @@ class WhisperShopEngine(WhisperEngine):
     def __init__(self, model: Path | None = None) -> None:
         super().__init__(model)
         self.revision = revision()
+        self._head = PhoneHead(_HEAD)
+        self._nets: WeakKeyDictionary[Grammar, Net] = WeakKeyDictionary()
 
     @staticmethod
     def _folder(model: Path | None) -> Path:
         return weights.with_delta(_DELTA, _account()["sha256"], model)
 
     def decode(self, samples: Samples, grammar: Grammar) -> Decoded:
-        """Decode one utterance. Scores are log probabilities of the whole, without the list and with it together.
+        """Decode one utterance. Scores are log probabilities of the whole, by words and by sounds together.
 
-        The signal "nothing" is how much likelier, in log, nothing at all is than the best guess, with the list;
-        "unlisted" the score of that guess without the list, for each word.
+        The signal "freely" is how much less likely, in log, the best guess is than what is heard freely, where
+        that is something else; for the others see `_Heard.signals`.
         """
-        prepared = self._prepare(grammar)
+        prepared, net = self._prepare(grammar), self._net_of(grammar)
         started = time.perf_counter()
         most = FEWEST_TOKENS + int(TOKENS_A_SECOND * len(samples) / RATE)
-        sound = self._encode(samples, window_for(samples))
-        beams = self._within(sound, prepared, most, may_end=True)
-        nothing = max((score for tokens, score in beams if not self._words(tokens)), default=-math.inf)
-        listed = self._guessed(beams, grammar) if prepared.prompt else {}
-        freer = self._within(sound, replace(prepared, prompt=()), most, may_end=True)
-        unlisted = self._guessed(freer, grammar)
-        guesses = _together(listed, unlisted)
-        best = next((guess.words for guess in guesses if grammar.match(guess.words)), ())
-        return Decoded(
-            guesses=guesses,
-            free=self._freely(sound, most),
-            signals={
-                "nothing": max(-_SURE, min(_SURE, nothing - listed.get(best, _UNHEARD))),
-                "unlisted": unlisted.get(best, _UNHEARD) / max(1, len(best)),
-            },
-            decode_s=time.perf_counter() - started,
+        window_s = window_for(samples)
+        sound = self._encode(samples, window_s)
+        logs = self._sounds(sound, samples)
+        sounds = {guess.words: guess.score for guess in trellis.best(net, logs, _BY_SOUNDS)}
+        words = self._guessed(self._within(sound, prepared, most, may_end=True), grammar)
+        for unheard in [each for each in list(sounds)[:_SPELLED] if each not in words]:
+            words[unheard] = max(_UNHEARD, self._aligned(sound, unheard, window_s))
+        sounds |= {each: trellis.forced(net, logs, each) for each in words if each not in sounds}
+        heard = _Heard(
+            words=words, sounds=sounds, free=trellis.free(logs), silence=trellis.forced(net, logs, ())
         )
+        guesses = heard.guesses()
+        best = next((guess.words for guess in guesses if grammar.match(guess.words)), ())
+        free = self._freely(sound, most)
+        signals = heard.signals(best, net, grammar) if best else {}
+        if best and free.words and free.words != best:
+            behind = self._aligned(sound, best, window_s) - self._aligned(sound, free.words, window_s)
+            signals["freely"] = max(_UNHEARD, min(0.0, behind))
+        return Decoded(guesses=guesses, free=free, signals=signals, decode_s=time.perf_counter() - started)
+
+    def _net_of(self, grammar: Grammar) -> Net:
+        if grammar not in self._nets:
+            self._nets[grammar] = net_of(grammar)
+        return self._nets[grammar]
+
+    def _sounds(self, sound: Any, samples: Samples) -> Floats:
+        """Give the log probabilities of the sounds, of the frames in which there is something."""
+        frames = math.ceil(len(samples) / RATE * FRAMES_A_SECOND) + _AFTER
+        return self._head.logs(np.array(sound)[0, :frames])
+
+    def _aligned(self, sound: Any, words: Words, window_s: int) -> float:
+        """Score given words as the decoder would spell them, among all tokens there are."""
+        tokens = [token for word in words for token in self._tokens(f" {word}")]
+        return float(np.log(self._likelihoods(sound, tokens, window_s)).sum())
 
     def _guessed(self, beams: Sequence[Beam], grammar: Grammar) -> dict[Words, float]:
         guesses, _ = self._fold([beam for beam in beams if self._words(beam[0])], grammar)
@@ -101,21 +128,57 @@ class WhisperShopEngine(WhisperEngine):
     def _spelled(self, grammar: Grammar) -> set[int]:
         return {token for word in grammar.words for token in self._tokens(f" {word}")}
 
-    def _listed(self, grammar: Grammar) -> list[int]:
-        """List the words as in the training: those that may come first before the others, nothing between."""
-        first = grammar.next_words(())
-        words = (*sorted(first), *sorted(grammar.words - first))
-        listed = [token for word in words for token in self._tokens(f" {word}")]
-        return listed if len(listed) <= _MOST_LISTED else []
+    def _listed(self, _grammar: Grammar) -> list[int]:
+        """List no words: with the sounds beside it, the decoder hears as well without, and sooner."""
+        return []
 
 
-def _together(listed: Mapping[Words, float], unlisted: Mapping[Words, float]) -> tuple[Guess, ...]:
-    """Give what was guessed either way, the best first."""
-    guesses = (
-        Guess(words=words, score=_LISTED * listed.get(words, _UNHEARD) + unlisted.get(words, _UNHEARD))
-        for words in {**listed, **unlisted}
-    )
-    return tuple(sorted(guesses, key=lambda guess: -guess.score))
+@dataclass(frozen=True, kw_only=True)
+class _Heard:
+    """The scores of all sentences thought of, by words and by sounds, and what they are held against.
+
+    `free` is the score of the best path of all by the sounds, `silence` that of no sounds.
+    """
+
+    words: Scores
+    sounds: Scores
+    free: float
+    silence: float
+
+    def guesses(self) -> tuple[Guess, ...]:
+        """Give what was guessed either way, the best first."""
+        guesses = (
+            Guess(
+                words=each,
+                score=self.words.get(each, _UNHEARD) + _SOUNDS * max(_UNLIKE, score - self.free),
+            )
+            for each, score in self.sounds.items()
+        )
+        return tuple(sorted(guesses, key=lambda guess: -guess.score))
+
+    def signals(self, best: Words, net: Net, grammar: Grammar) -> dict[str, float]:
+        """Give what else speaks for the best guess, in log.
+
+        For each sound of it: "sounds", how it explains them against the best path of all, and "speech", against
+        silence. "sounds_ahead" and "words_ahead" are how far it is before the best of another meaning by the sounds
+        and by the words, in log again and nought where it is behind; "count" is how many words it has.
+        """
+        phones = sum(len(net.ways[word][0]) for word in best)
+        return {
+            "sounds": float(np.clip((self.sounds[best] - self.free) / phones, *_A_SOUND)),
+            "speech": float(np.clip((self.sounds[best] - self.silence) / phones, *_A_SOUND)),
+            "sounds_ahead": math.log1p(_ahead(self.sounds, best, grammar)),
+            "words_ahead": math.log1p(_ahead(self.words, best, grammar)),
+            "count": float(len(best)),
+        }
+
+
+def _ahead(scores: Scores, best: Words, grammar: Grammar) -> float:
+    """Give how far one sentence is ahead of the best one of another meaning; nought where it is behind."""
+    match = grammar.match(best)
+    others = ((grammar.match(each), score) for each, score in scores.items())
+    rivals = [score for other, score in others if match and other and not other.means_the_same(match)]
+    return min(_FAR, max(0.0, scores.get(best, _UNHEARD) - max(rivals, default=-math.inf)))
 
 
 def _account() -> dict[str, str]:
