@@ -5,6 +5,7 @@ is said whatever may be said (connectionist temporal classification), so it know
 sentence of a grammar explains the sounds is found by `hearing.trellis`.
 """
 
+import math
 from pathlib import Path
 from typing import Any, Final
 from zipfile import BadZipFile
@@ -20,7 +21,7 @@ SOUNDS: Final = "sounds/"
 """How the names of the head's arrays begin."""
 FRAMES_A_SECOND: Final = 50
 
-_GELU: Final = (np.sqrt(2 / np.pi), 0.044715)  # Hendrycks and Gimpel 2016, the approximation; from memory
+_GELU: Final = (math.sqrt(2 / math.pi), 0.044715)  # Hendrycks and Gimpel 2016, the approximation; from memory
 
 
 class PhoneHead:
@@ -40,8 +41,8 @@ class PhoneHead:
             raise HearingError(
                 "the head of this program is damaged", where=str(path), do="install callout again"
             ) from error
-        self._taps = conv.transpose(2, 1, 0)
-        self._out = out.T
+        self._taps = np.ascontiguousarray(conv.transpose(2, 1, 0))
+        self._out = np.ascontiguousarray(out.T)
 
     def logs(self, encoded: Floats) -> Floats:
         """Give the log probabilities (frames, classes) of an encoder's output (frames, width)."""
@@ -55,4 +56,4 @@ class PhoneHead:
 
 def _gelu(hidden: Floats) -> Floats:
     scale, cube = _GELU
-    return np.asarray(0.5 * hidden * (1 + np.tanh(scale * (hidden + cube * hidden**3))))
+    return np.asarray(0.5 * hidden * (1 + np.tanh(scale * (hidden + cube * hidden * hidden * hidden))))

@@ -1,5 +1,6 @@
 """How words sound: as the author says, as the trade's list says, as the CMU dictionary says, or a guess."""
 
+import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -38,8 +39,10 @@ def dictionary() -> Mapping[str, Sounds]:
 
 
 def ways(word: str, given: Mapping[str, Sounds] = _NONE) -> tuple[Sounds, ...]:
-    """Give every way in which a word may sound: as `pronounce` says first, then as the dictionary lists them."""
-    return tuple(dict.fromkeys((pronounce(word, given).sounds, *_listed().get(word, ()))))
+    """Give every way in which a word may sound: the author's alone, or as `pronounce` says and the dictionary lists."""
+    if word in given:
+        return (given[word],)
+    return tuple(dict.fromkeys((pronounce(word).sounds, *_listed().get(word, ()))))
 
 
 def pronounce(word: str, given: Mapping[str, Sounds] = _NONE) -> Pronunciation:
@@ -73,9 +76,11 @@ def _listed() -> Mapping[str, list[Sounds]]:
     """Read all pronunciations of each word; the dictionary writes the second of "either" as "either(2)"."""
     path = Path(pocketsphinx.get_model_path("en-us")) / "cmudict-en-us.dict"
     entries: dict[str, list[Sounds]] = {}
-    for line in path.read_text(encoding="utf-8").splitlines():
-        word, *sounds = line.split()
-        entries.setdefault(word.partition("(")[0], []).append(tuple(sounds))
+    with path.open(encoding="utf-8") as lines:
+        for line in lines:
+            word, *sounds = line.split()
+            # The same 39 sounds a million times would be as many texts.
+            entries.setdefault(word.partition("(")[0], []).append(tuple(map(sys.intern, sounds)))
     return MappingProxyType(entries)
 
 

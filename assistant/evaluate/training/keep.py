@@ -34,17 +34,23 @@ def sources(packs: Iterable[Path]) -> list[dict[str, Any]]:
 
 
 def mean_of(deltas: Sequence[Path]) -> dict[str, np.ndarray[Any, Any]]:
-    """Give the mean of what was trained, array by array."""
-    trained = [dict(np.load(path)) for path in deltas]
+    """Give the mean of what was trained, array by array; of two factors that is nearly that of their product."""
+    trained = [loaded(path) for path in deltas]
     return {
         name: np.mean([each[name].astype(np.float32) for each in trained], axis=0).astype(np.float16)
-        for name in trained[0]
+        for name in set().union(*trained)
     }
 
 
+def loaded(path: Path) -> dict[str, np.ndarray[Any, Any]]:
+    """Read all arrays of a file."""
+    with np.load(path) as arrays:
+        return {name: arrays[name] for name in arrays.files}
+
+
 def write(path: Path, arrays: dict[str, Any]) -> None:
-    """Write arrays as they are named."""
-    np.savez(path, **arrays)
+    """Write arrays as they are named, in the order of their names."""
+    np.savez(path, **dict(sorted(arrays.items())))
 
 
 def main() -> None:
@@ -57,7 +63,7 @@ def main() -> None:
     given.add_argument("packs", type=Path, nargs="+", help="the packed sounds that were trained on")
     given.add_argument("--revision", required=True)
     given.add_argument("--how", required=True, help="the runs that made it, in words")
-    given.add_argument("--log", type=Path, required=True, help="the last run's log")
+    given.add_argument("--log", type=Path, required=True, help="the log of one of the trainings")
     args = given.parse_args()
     arrays = mean_of(args.deltas)
     head = args.out.with_name(f"{args.out.stem}_sounds.npz")
@@ -71,7 +77,7 @@ def main() -> None:
         "licence": "MIT, as this program; the recordings that it was trained on are credited below",
         "how": args.how,
         "sources": sources(args.packs),
-        "measured": args.log.read_text(encoding="utf-8").splitlines(),
+        "log of one": args.log.read_text(encoding="utf-8").splitlines(),
     }
     args.out.with_suffix(".json").write_text(json.dumps(account, indent=1) + "\n", encoding="utf-8")
 

@@ -92,7 +92,7 @@ class Whisper(nn.Module):  # type: ignore[misc]
         """Go on from a delta that was kept; its rank must be this one's. It may have no head yet."""
         with torch.no_grad():
             for key, value in self.delta.items():
-                if key.replace("|", "/") not in kept:
+                if key.replace("|", "/").startswith(SOUNDS) and key.replace("|", "/") not in kept:
                     continue
                 array = torch.from_numpy(kept[key.replace("|", "/")].astype(np.float32)).to(value.device)
                 value.copy_(array / _SCALE if key.endswith(UP) else array)
@@ -108,7 +108,7 @@ class Whisper(nn.Module):  # type: ignore[misc]
         return self._norm(hidden, "encoder/layer_norm")
 
     def sounds(self, sound: Tensor) -> Tensor:
-        """Give the log probabilities (n, frames, 40) of nothing and of each sound in what was encoded."""
+        """Give the log probabilities (n, frames, 40) of the blank and of each sound in what was encoded."""
         weight, bias = (self.delta[self._key(f"{SOUNDS}conv/{name}")] for name in ("weight", "bias"))
         hidden = functional.conv1d(sound.transpose(1, 2), weight, bias, padding=_HEAD_SPAN // 2)
         weight, bias = (self.delta[self._key(f"{SOUNDS}out/{name}")] for name in ("weight", "bias"))

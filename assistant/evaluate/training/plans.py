@@ -29,14 +29,12 @@ _KINDS: Final = (
 )
 """What a window holds, and its share: methods of Plans."""
 _TIGHT: Final = 0.2  # of the clips are cut very tightly, as some recordings are
-
-
 UNKNOWN: Final = -1
 """How many sounds there are where nobody knows what is heard in a window."""
 
 
 @dataclass(frozen=True)
-class Plan:
+class Setting:
     """How batches are planned: tokens to start and end with, windows in a batch, seed, share of real people."""
 
     special: dict[str, int]
@@ -48,10 +46,12 @@ class Plan:
 class Plans(IterableDataset):  # type: ignore[misc]
     """Batches of plans without end: which clip, how, with which list, what is to be written, and its sounds."""
 
-    def __init__(self, clips: Clips, noises: Clips, words: prompts.Words, plan: Plan) -> None:
-        self.words, self.special, self.size, self.seed = words, plan.special, plan.size, plan.seed
-        rest = (1 - plan.real) / (1 - SHARES["real"])
-        self.shares = {name: plan.real if name == "real" else share * rest for name, share in SHARES.items()}
+    def __init__(self, clips: Clips, noises: Clips, words: prompts.Words, setting: Setting) -> None:
+        self.words, self.special, self.size, self.seed = words, setting.special, setting.size, setting.seed
+        rest = (1 - setting.real) / (1 - SHARES["real"])
+        self.shares = {
+            name: setting.real if name == "real" else share * rest for name, share in SHARES.items()
+        }
         self.noise_lengths = [len(sound) for sound in noises.sound]
         # Generated and babble-like noises are many; a recorded machine is drawn more often than one of them.
         self.noise_weights = [3.0 if line["source"] != "generated" else 1.0 for line in noises.lines]

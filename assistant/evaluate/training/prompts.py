@@ -2,8 +2,9 @@
 
 The list holds the words of the active grammar, first those that may come first. Where a word of what was said is
 missing from it, nothing at all is to be written. The lists are of three kinds: words drawn at random, the
-words of a real mode, and the words of a closed list of phrases; from 3 words to `MOST_TOKENS`, which is less than the
-engine lists. Some sounds have no list, as the engine decodes them too, and the words are written as they were said.
+words of a real mode, and the words of a closed list of phrases; from 3 words to `MOST_TOKENS`. The engine gives no list
+any more, since it hears the sounds too; whether a training without lists hears better has not been tried. Some sounds
+have no list, and the words are written as they were said.
 """
 
 import math
@@ -33,7 +34,7 @@ class Words:
 
 
 def listed(first: Collection[str], rest: Collection[str], rng: random.Random) -> list[str]:
-    """Order a list as the engine does, or, less often, otherwise."""
+    """Order a list with the first words first, or, less often, otherwise."""
     how = rng.random()
     if how < 0.65:
         return [*sorted(set(first)), *sorted(set(rest) - set(first))]

@@ -5,11 +5,9 @@ voices that were not, each with a list of 60 commands; and the same voices with 
 words that were not. Talk and noise are scored against the first list.
 """
 
-import json
 import random
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -23,12 +21,11 @@ if TYPE_CHECKING:
 
 _WINDOW_S: Final = 4
 _NO_NOISE_DB: Final = 90.0
-_MOST: Final = 370  # tokens in a list, as the engine takes
 NOTHING: Final = -1
 IGNORED: Final = -100
 """What must follow is not asked for here."""
-_LISTED, _SOUNDS = 0.3, 0.3
-"""What counts a score with the list, and one by the sounds, against one without a list."""
+_SOUNDS: Final = 0.3
+"""What counts a score by the sounds against one by the words, as in the engine."""
 _WRONG: Final = 0.01
 """The share that may be wrong where it is asked how many are right."""
 
@@ -47,14 +44,13 @@ class Cases:
 class Heard:
     """The log probabilities of nothing and of each phrase of a list, (1 + phrases,): by words and by sounds."""
 
-    listed: np.ndarray[Any, Any]
-    unlisted: np.ndarray[Any, Any]
+    words: np.ndarray[Any, Any]
     sounds: np.ndarray[Any, Any]
 
     @property
     def both(self) -> np.ndarray[Any, Any]:
-        """By all three together."""
-        return np.asarray(_LISTED * self.listed + self.unlisted + _SOUNDS * self.sounds)
+        """By both together."""
+        return np.asarray(self.words + _SOUNDS * self.sounds)
 
 
 @dataclass(frozen=True)
@@ -131,9 +127,7 @@ def is_real(line: dict[str, Any]) -> bool:
 
 
 @torch.no_grad()  # type: ignore[untyped-decorator]
-def measure(
-    run: "Run", given: Cases, *, snrs: Sequence[float | None], most: int, keep: bool = False
-) -> list[Measured]:
+def measure(run: "Run", given: Cases, *, snrs: Sequence[float | None], most: int) -> list[Measured]:
     """Measure all sets at these ratios; talk and noise as they are."""
     run.network.refresh()
     device = run.args.device
@@ -145,8 +139,6 @@ def measure(
         for snr in snrs if name not in {"talk", "noise", "not listed"} else (None,):
             heard = [_heard(run, shop, given, name, (number, snr)) for number in range(min(most, len(sound)))]
             out.append(_told(name, snr, heard, given))
-            if keep:
-                _keep(run.args.out / f"{name}-{snr}.npz".replace(" ", "-"), heard, given, name)
     return out
 
 
@@ -156,7 +148,7 @@ def _told(name: str, snr: float | None, heard: list[Heard], given: Cases) -> Mea
         for said, phrases in zip(given.said[name], given.lists[name], strict=True)
     ][: len(heard)]
     rights = (
-        _right([h.unlisted + _LISTED * h.listed for h in heard], wanted),
+        _right([h.words for h in heard], wanted),
         _right([h.sounds for h in heard], wanted),
         _right([h.both for h in heard], wanted),
     )
@@ -181,29 +173,20 @@ def _taken(scores: Sequence[np.ndarray[Any, Any]], wanted: Sequence[int]) -> flo
     return 100 * right / len(scores)
 
 
-def _keep(path: Path, heard: Sequence[Heard], given: Cases, name: str) -> None:
-    """Keep all scores, to be weighed elsewhere."""
-    every = [np.stack([each.listed, each.unlisted, each.sounds]).astype(np.float32) for each in heard]
-    texts = json.dumps({"said": given.said[name][: len(heard)], "lists": given.lists[name][: len(heard)]})
-    np.savez_compressed(path, *every, texts=texts)
-
-
 def _heard(run: "Run", shop: Shop, given: Cases, name: str, case: tuple[int, float | None]) -> Heard:
     """Score nothing and every phrase of the case's list."""
     phrases, network, device = given.lists[name][case[0]], run.network, run.args.device
     with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
         windows = shop.windows(_plan(shop, given, *case), _WINDOW_S, plain=True)
         sound = network.encode(shop.mels(windows))
-        listed, unlisted = (_spelled(run, sound, phrases, is_listed=is_listed) for is_listed in (True, False))
+        words = _spelled(run, sound, phrases)
         logs = network.sounds(sound)
-    return Heard(listed, unlisted, _sounded(run, logs, phrases))
+    return Heard(words, _sounded(run, logs, phrases))
 
 
-def _spelled(
-    run: "Run", sound: torch.Tensor, phrases: Sequence[str], *, is_listed: bool
-) -> np.ndarray[Any, Any]:
+def _spelled(run: "Run", sound: torch.Tensor, phrases: Sequence[str]) -> np.ndarray[Any, Any]:
     device = run.args.device
-    tokens, wanted = (tensor.to(device) for tensor in _rows(phrases, run, is_listed=is_listed))
+    tokens, wanted = (tensor.to(device) for tensor in _rows(phrases, run))
     hidden = run.network.decode(tokens, sound.expand(len(tokens), -1, -1))
     chosen = wanted != IGNORED
     logs = run.network.logits(hidden[chosen]).float().log_softmax(-1)
@@ -249,13 +232,9 @@ def _plan(shop: Shop, given: Cases, number: int, snr: float | None) -> dict[str,
     }
 
 
-def _rows(phrases: Sequence[str], run: "Run", *, is_listed: bool) -> tuple[torch.Tensor, torch.Tensor]:
-    """Give the tokens for nothing and for each phrase after the list, and what must follow each."""
-    first = {text.split()[0] for text in phrases}
-    rest = {word for text in phrases for word in text.split()} - first
-    listed = [token for word in (*sorted(first), *sorted(rest)) for token in run.words.tokens.get(word, ())]
-    start = [run.special[name] for name in ("startoftranscript", "en", "transcribe", "notimestamps")]
-    before = [*([run.special["startofprev"], *listed] if is_listed and len(listed) <= _MOST else []), *start]
+def _rows(phrases: Sequence[str], run: "Run") -> tuple[torch.Tensor, torch.Tensor]:
+    """Give the tokens for nothing and for each phrase, and what must follow each."""
+    before = [run.special[name] for name in ("startoftranscript", "en", "transcribe", "notimestamps")]
     spelled = [
         [token for word in text.split() for token in run.words.tokens.get(word, ())] for text in phrases
     ]

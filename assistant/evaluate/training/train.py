@@ -19,7 +19,7 @@ from torch.utils.data import DataLoader
 from assistant.evaluate.training import prompts
 from assistant.evaluate.training.clips import SHARES, Clips, gathered
 from assistant.evaluate.training.network import RANK, Whisper
-from assistant.evaluate.training.plans import UNKNOWN, Plan, Plans
+from assistant.evaluate.training.plans import UNKNOWN, Plans, Setting
 from assistant.evaluate.training.score import IGNORED, Measured, cases, measure
 from assistant.evaluate.training.sounds import Bank, Shop
 from assistant.hearing.delta import ADD, Model
@@ -137,7 +137,7 @@ class Trainer:
         self._keep()
         self._to_mean()
         self.run.log(f"ended after {self._passed:.0f} s and {self.step} steps")
-        found = measure(self.run, self.cases, snrs=(None, 10, 5, 0), most=self.args.eval, keep=True)
+        found = measure(self.run, self.cases, snrs=(None, 10, 5, 0), most=self.args.eval)
         told(self.run, found, "at the end")
 
     @property
@@ -166,8 +166,8 @@ class Trainer:
     def _stretch(self) -> None:
         """Train until it is time to see what has come."""
         args, run = self.args, self.run
-        plan = Plan(run.special, args.batch, args.seed + 1000 * self.step, args.real)
-        plans = Plans(self.speech, self.noise, run.words, plan)
+        setting = Setting(run.special, args.batch, args.seed + 1000 * self.step, args.real)
+        plans = Plans(self.speech, self.noise, run.words, setting)
         loader = DataLoader(
             plans,
             batch_size=None,

@@ -29,6 +29,7 @@ from assistant.hearing.engines.whisper import (
 from assistant.hearing.grammar import Grammar
 from assistant.hearing.phone_head import FRAMES_A_SECOND, Floats, PhoneHead
 from assistant.hearing.phone_net import Net, net_of
+from assistant.hearing.pronouncing import dictionary
 from assistant.sound import RATE, Samples
 
 Words = tuple[str, ...]
@@ -71,6 +72,7 @@ class WhisperShopEngine(WhisperEngine):
         super().__init__(model)
         self.revision = revision()
         self._head = PhoneHead(_HEAD)
+        dictionary()  # read now, and not in the first answer
         self._nets: WeakKeyDictionary[Grammar, Net] = WeakKeyDictionary()
 
     @staticmethod
@@ -83,28 +85,34 @@ class WhisperShopEngine(WhisperEngine):
         The signal "freely" is how much less likely, in log, the best guess is than what is heard freely, where
         that is something else; for the others see `_Heard.signals`.
         """
-        prepared, net = self._prepare(grammar), self._net_of(grammar)
         started = time.perf_counter()
         most = FEWEST_TOKENS + int(TOKENS_A_SECOND * len(samples) / RATE)
         window_s = window_for(samples)
         sound = self._encode(samples, window_s)
-        logs = self._sounds(sound, samples)
-        sounds = {guess.words: guess.score for guess in trellis.best(net, logs, _BY_SOUNDS)}
-        words = self._guessed(self._within(sound, prepared, most, may_end=True), grammar)
-        for unheard in [each for each in list(sounds)[:_SPELLED] if each not in words]:
-            words[unheard] = max(_UNHEARD, self._aligned(sound, unheard, window_s))
-        sounds |= {each: trellis.forced(net, logs, each) for each in words if each not in sounds}
-        heard = _Heard(
-            words=words, sounds=sounds, free=trellis.free(logs), silence=trellis.forced(net, logs, ())
-        )
-        guesses = heard.guesses()
+        heard = self._heard(sound, self._sounds(sound, samples), grammar, window_s, most)
+        guesses, free = heard.guesses(), self._freely(sound, most)
         best = next((guess.words for guess in guesses if grammar.match(guess.words)), ())
-        free = self._freely(sound, most)
-        signals = heard.signals(best, net, grammar) if best else {}
+        signals = heard.signals(best, self._net_of(grammar), grammar) if best else {}
         if best and free.words and free.words != best:
             behind = self._aligned(sound, best, window_s) - self._aligned(sound, free.words, window_s)
             signals["freely"] = max(_UNHEARD, min(0.0, behind))
         return Decoded(guesses=guesses, free=free, signals=signals, decode_s=time.perf_counter() - started)
+
+    def _heard(self, sound: Any, logs: Floats, grammar: Grammar, window_s: int, most: int) -> "_Heard":
+        """Think of sentences by words and by sounds, and score them either way.
+
+        The likeliest by sounds are spelled by the decoder too where it did not think of them.
+        """
+        net = self._net_of(grammar)
+        found = trellis.best(net, logs, _BY_SOUNDS)
+        words = self._guessed(self._within(sound, self._prepare(grammar), most, may_end=True), grammar)
+        for guess in found[:_SPELLED]:
+            if guess.words not in words:
+                words[guess.words] = self._aligned(sound, guess.words, window_s)
+        sounds = {guess.words: guess.score for guess in found}
+        sounds |= {each: trellis.forced(net, logs, each) for each in words if each not in sounds}
+        silence = trellis.forced(net, logs, ())
+        return _Heard(words=words, sounds=sounds, free=trellis.free(logs), silence=silence)
 
     def _net_of(self, grammar: Grammar) -> Net:
         if grammar not in self._nets:
@@ -129,7 +137,7 @@ class WhisperShopEngine(WhisperEngine):
         return {token for word in grammar.words for token in self._tokens(f" {word}")}
 
     def _listed(self, _grammar: Grammar) -> list[int]:
-        """List no words: with the sounds beside it, the decoder hears as well without, and sooner."""
+        """List no words: with the sounds beside it the decoder hears as well without (DEVELOPERS.md)."""
         return []
 
 
@@ -137,7 +145,8 @@ class WhisperShopEngine(WhisperEngine):
 class _Heard:
     """The scores of all sentences thought of, by words and by sounds, and what they are held against.
 
-    `free` is the score of the best path of all by the sounds, `silence` that of no sounds.
+    Every sentence has a score by sounds; not every one has one by words. `free` is the score of the best path of all by
+    the sounds, `silence` that of no sounds.
     """
 
     words: Scores
@@ -146,30 +155,30 @@ class _Heard:
     silence: float
 
     def guesses(self) -> tuple[Guess, ...]:
-        """Give what was guessed either way, the best first."""
+        """Give what was thought of either way, the best first."""
         guesses = (
-            Guess(
-                words=each,
-                score=self.words.get(each, _UNHEARD) + _SOUNDS * max(_UNLIKE, score - self.free),
-            )
-            for each, score in self.sounds.items()
+            Guess(words=each, score=by_words + _SOUNDS * max(_UNLIKE, self.sounds[each] - self.free))
+            for each, by_words in self.by_words().items()
         )
         return tuple(sorted(guesses, key=lambda guess: -guess.score))
+
+    def by_words(self) -> Scores:
+        """Score every sentence by words; what was not thought of is no worse than what is very unlikely."""
+        return {each: max(_UNHEARD, self.words.get(each, _UNHEARD)) for each in self.sounds}
 
     def signals(self, best: Words, net: Net, grammar: Grammar) -> dict[str, float]:
         """Give what else speaks for the best guess, in log.
 
-        For each sound of it: "sounds", how it explains them against the best path of all, and "speech", against
-        silence. "sounds_ahead" and "words_ahead" are how far it is before the best of another meaning by the sounds
-        and by the words, in log again and nought where it is behind; "count" is how many words it has.
+        For each sound of it (of the usual way to say it): "sounds", how it explains them against the best path of
+        all, and "speech", against silence. "sounds_ahead" and "words_ahead" are how far it is before the best of
+        another meaning by the sounds and by the words, in log again and nought where it is behind.
         """
         phones = sum(len(net.ways[word][0]) for word in best)
         return {
             "sounds": float(np.clip((self.sounds[best] - self.free) / phones, *_A_SOUND)),
             "speech": float(np.clip((self.sounds[best] - self.silence) / phones, *_A_SOUND)),
             "sounds_ahead": math.log1p(_ahead(self.sounds, best, grammar)),
-            "words_ahead": math.log1p(_ahead(self.words, best, grammar)),
-            "count": float(len(best)),
+            "words_ahead": math.log1p(_ahead(self.by_words(), best, grammar)),
         }
 
 
@@ -178,7 +187,7 @@ def _ahead(scores: Scores, best: Words, grammar: Grammar) -> float:
     match = grammar.match(best)
     others = ((grammar.match(each), score) for each, score in scores.items())
     rivals = [score for other, score in others if match and other and not other.means_the_same(match)]
-    return min(_FAR, max(0.0, scores.get(best, _UNHEARD) - max(rivals, default=-math.inf)))
+    return min(_FAR, max(0.0, scores[best] - max(rivals, default=-math.inf)))
 
 
 def _account() -> dict[str, str]:

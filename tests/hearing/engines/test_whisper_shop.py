@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import math
 from importlib.resources import files
 
 import numpy as np
@@ -9,8 +10,11 @@ import pytest
 
 from assistant.evaluate.training.texts import TRADE
 from assistant.hearing import weights
-from assistant.hearing.engines.whisper_shop import WhisperShopEngine
-from assistant.hearing.grammar import Grammar, parse_grammar
+from assistant.hearing.acceptance import judge
+from assistant.hearing.engine import Decoded, Guess
+from assistant.hearing.engines.whisper_shop import WhisperShopEngine, _Heard
+from assistant.hearing.grammar import Grammar, load_grammar, parse_grammar
+from assistant.hearing.phone_net import CLASSES, net_of
 from assistant.simulate.noise import mix, workshop
 from assistant.simulate.voices import mechanics
 from assistant.sound import RATE, Samples, Sound
@@ -78,12 +82,73 @@ def test_noise_alone_is_likelier_silence(engine: WhisperShopEngine, grammar: Gra
 
 
 @needs_weights
-def test_sounds_without_end_are_heard_as_far_as_the_window_goes(
-    engine: WhisperShopEngine, grammar: Grammar
+@pytest.mark.parametrize("seconds", [0.01, 12.0])
+def test_silence_of_any_length_is_no_command(
+    engine: WhisperShopEngine, grammar: Grammar, seconds: float
 ) -> None:
-    """An utterance longer than any window, and one of a few samples, give no error."""
-    for seconds in (0.01, 12.0):
-        assert engine.decode(np.zeros(round(seconds * RATE), np.float32), grammar).decode_s > 0
+    """An utterance longer than any window, and one of a few samples, are refused without an error."""
+    decoded = engine.decode(np.zeros(round(seconds * RATE), np.float32), grammar)
+    assert not judge(decoded, grammar, engine="whisper-shop", speech_s=seconds).accepted
+
+
+def heard(words: dict[str, float], sounds: dict[str, float]) -> _Heard:
+    """Give scores by words and by sounds, which are held against a best path of -1 and a silence of -50."""
+    split = [{tuple(text.split()): score for text, score in each.items()} for each in (words, sounds)]
+    return _Heard(words=split[0], sounds=split[1], free=-1.0, silence=-50.0)
+
+
+def test_what_was_spelled_badly_is_no_worse_than_what_was_not_thought_of() -> None:
+    """Of two very unlikely spellings the sounds decide."""
+    found = heard({"repeat": -20.0}, {"repeat": -10.0, "how many left": -12.0}).guesses()
+    assert [" ".join(guess.words) for guess in found] == ["repeat", "how many left"]
+
+
+def test_a_sentence_found_by_its_sounds_alone_is_not_ahead_by_words(grammar: Grammar) -> None:
+    """Where the decoder thought of none of them, its words speak for none."""
+    signals = heard({}, {"repeat": -2.0, "how many left": -9.0}).signals(
+        ("repeat",), net_of(grammar), grammar
+    )
+    assert signals["words_ahead"] == 0
+    assert signals["sounds_ahead"] == pytest.approx(math.log1p(7.0))
+
+
+def test_what_means_the_same_is_no_rival() -> None:
+    """How far a sentence is ahead is told from the next meaning, not from other words for its own."""
+    two = parse_grammar(
+        "#JSGF V1.0;\ngrammar two;\npublic <two> = (next | next step) {next} | stop {stop};\n", name="two"
+    )
+    sounds = {"next": -2.0, "next step": -3.0, "stop": -12.0}
+    assert heard({}, sounds).signals(("next",), net_of(two), two)["sounds_ahead"] == pytest.approx(
+        math.log1p(10.0)
+    )
+
+
+def test_what_is_too_long_for_the_sound_has_finite_evidence(grammar: Grammar) -> None:
+    """A sentence that cannot have been said in so few frames is not likely, and brings no infinity."""
+    signals = heard({"repeat": -1.0}, {"repeat": -math.inf}).signals(("repeat",), net_of(grammar), grammar)
+    assert all(math.isfinite(value) for value in signals.values())
+
+
+def test_many_doubtful_words_are_no_surer_than_few() -> None:
+    """A long number must not become sure by its length alone."""
+    measure = load_grammar("measure")
+    doubt = {"sounds": -2.0, "speech": 2.0, "sounds_ahead": 1.4, "words_ahead": 0.7, "freely": -8.0}
+    for text in ("two point five", "two thousand three hundred forty five point six seven"):
+        guess = Guess(words=tuple(text.split()), score=-9.0)
+        decoded = Decoded(guesses=(guess,), free=Guess(words=("well",), score=-1.0), signals=doubt)
+        verdict = judge(decoded, measure, engine="whisper-shop", speech_s=0.15 + 0.06 * len(text))
+        assert verdict.match is not None
+        assert not verdict.accepted
+
+
+def test_the_classes_are_those_that_the_head_was_trained_on() -> None:
+    """Their order is the head's, so it must never change."""
+    assert " ".join(CLASSES[1:]) == (
+        "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW V W Y Z ZH"
+    )
+    path = files("assistant.hearing.engines").joinpath("whisper_shop_sounds.npz")
+    with path.open("rb") as file, np.load(file) as head:
+        assert head["sounds/out/bias"].shape == (len(CLASSES),)
 
 
 def test_the_delta_comes_with_an_account_of_what_it_was_made_of() -> None:
