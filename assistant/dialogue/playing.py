@@ -69,7 +69,6 @@ _WHICH: Final[Mapping[str, Choice]] = {
     "": lambda _turn, notes: notes,
     "last note": lambda _turn, notes: notes[-1:],
     "notes for this step": _here,
-    "notes for the step": _here,
     "notes from yesterday": _yesterday,
     "from yesterday": _yesterday,
 }

@@ -8,6 +8,7 @@ zero" is 110 as "one hundred ten" is, and nothing is right of half a number.
 from collections.abc import Iterable, Sequence
 from enum import StrEnum
 
+from assistant.dialogue.meant import meant, plain
 from assistant.dialogue.numbers import value_of
 from assistant.errors import DialogueError
 from assistant.hearing.grammar import Match
@@ -33,22 +34,7 @@ class Kind(StrEnum):
 
 def meaning_of(match: Match) -> list[str]:
     """Write what an utterance would do, one text for each thing it would do."""
-    if not match.intents:
-        return [plain(match.words)]
-    return [
-        " ".join(
-            (intent.name, *(f"{slot}={plain(said.split())}" for slot, said in sorted(intent.slots.items())))
-        )
-        for intent in match.intents
-    ]
-
-
-def plain(words: Sequence[str]) -> str:
-    """Write words as one text, numbers as figures."""
-    try:
-        return str(value_of(words))
-    except DialogueError:
-        return " ".join(words)
+    return list(meant(match.intents)) or [plain(match.words)]
 
 
 def kind_of(words: Sequence[str]) -> Kind:

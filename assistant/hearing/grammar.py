@@ -13,6 +13,7 @@ from typing import Any
 from jsgf import expansions as tree
 
 from assistant.dialogue.intents import Intent
+from assistant.dialogue.meant import meant
 from assistant.errors import HearingError
 from assistant.hearing.automaton import Automaton, Node
 from assistant.hearing.flat import flat_jsgf
@@ -47,7 +48,9 @@ class Match:
 
     def means_the_same(self, other: "Match") -> bool:
         """Tell whether two utterances mean the same; where nothing is tagged, the words are the meaning."""
-        return (self.intents or self.words) == (other.intents or other.words)
+        if self.intents and other.intents:
+            return meant(self.intents) == meant(other.intents)
+        return self.words == other.words
 
 
 class Grammar:

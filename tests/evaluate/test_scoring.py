@@ -21,7 +21,7 @@ def test_a_number_is_right_however_it_is_said() -> None:
     assert meant(LIST, "one one zero") == meant(LIST, "one hundred ten") == ["110"]
     measure = load_grammar("measure")
     said = meant(measure, "point two five millimetres")
-    assert said == ["measured unit=millimetres value=0.25"]
+    assert said == ["measured unit=mm value=0.25"]
     assert meant(measure, "measured zero point two five millimetres") == said
 
 

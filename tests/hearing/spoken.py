@@ -138,7 +138,6 @@ _MATTERS = (
 _WHICH = (
     "last note",
     "notes for this step",
-    "notes for the step",
     "notes from yesterday",
     "from yesterday",
 )
@@ -146,6 +145,7 @@ _GASKET = {"thing": "cover gasket"}
 NOTES = {
     **{words: Intent(name="note", slots={"matter": words}) for words in _MATTERS},
     **{words: Intent(name="notes-play", slots={"which": words}) for words in _WHICH},
+    "notes for the step": Intent(name="notes-play", slots={"which": "notes for this step"}),
     **{f"note about {the}cover gasket": Intent(name="note", slots=_GASKET) for the in ("", "the ")},
     **{
         f"{play}notes on {the}cover gasket": Intent(name="notes-play", slots=_GASKET)
