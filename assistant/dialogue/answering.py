@@ -18,10 +18,13 @@ SPOKEN: Final = "other reason"
 
 
 def on_answer(turn: Turn, intent: Intent) -> None:
-    """Take a yes or a no to the pending question."""
+    """Take a yes or a no to the pending question; where it asks for words of its own, a no drops it."""
     question = turn.state.question
     if question is None:
         turn.say("answer.to-nothing")
+        return
+    if intent.name == "no" and QUESTIONS[question.name].wants_words:
+        on_cancel(turn, intent)
         return
     turn.close_question(intent.name)
     if question.name in AFTER_WHAT_COMES_FIRST and going.held_back(turn):

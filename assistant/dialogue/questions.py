@@ -63,6 +63,11 @@ class Question:
     standing: bool = False
     takes: frozenset[str] = frozenset()
 
+    @property
+    def wants_words(self) -> bool:
+        """Tell whether neither yes nor no is an answer, so that "no" can but drop it."""
+        return self.yes is _nothing and self.no is _nothing
+
 
 def _caution(turn: Turn, about: About) -> Line:
     caution = turn.route.step(about["step"]).caution
