@@ -1,4 +1,4 @@
-"""A second opinion from a known voice: how this mechanic said each command when reading it.
+"""How a known voice reads, which settles a doubt: how this mechanic said each command when reading it.
 
 A reading is kept as its course through the mel cepstrum, never as sound. What is heard is warped in time onto
 each reading; the nearest counts where no other is nearly as near. Asked only where the engine is in doubt.

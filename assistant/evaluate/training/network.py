@@ -17,7 +17,9 @@ from assistant.hearing.delta import ADD, DOWN, UP, Model
 from assistant.hearing.phone_head import SOUNDS
 
 RANK: Final = 16
-_CLASSES: Final = 40  # those of phone_net, which needs more than is at hand here
+_CLASSES: Final = (
+    40  # as many as phone_net has; importing it would want the grammar's libraries where only torch is
+)
 _HEAD_WIDTH, _HEAD_SPAN = 192, 5
 _SCALE: Final = 2.0
 _EPSILON: Final = 1e-5

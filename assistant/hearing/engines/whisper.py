@@ -1,4 +1,4 @@
-"""Whisper base, decoded within the grammar: the best in noise.
+"""Whisper base, decoded within the grammar: the best in noise of what was not trained for it.
 
 Four things make a dictation model into one for commands. Only tokens of the grammar's words may
 appear. The prompt lists those words where they are few, so that it expects them. The encoder takes a
@@ -116,6 +116,7 @@ class WhisperEngine:
         return self._network.encode(ctranslate2.StorageView.from_array(batch))
 
     def _within(self, sound: Any, prepared: _Prepared, most: int, *, may_end: bool = False) -> list[Beam]:
+        """Spell words of the grammar; with `may_end`, nothing at all may be the likeliest."""
         (found,) = self._network.generate(
             sound,
             [[*prepared.prompt, *self._start]],
