@@ -4,7 +4,7 @@ CTranslate2's model.bin, version 6, is a plain list of named arrays (the layout 
 `Model.load` and of its converters' `ModelSpec.save`): a number of the version, a name and a number of the
 specification, then for each array its name, shape, type and bytes, then the names that stand for others.
 A delta holds for a matrix W the factors "W:up" (n, r) and "W:down" (r, m), whose product is added, and for
-a vector "W:add" what is added to it.
+a vector "W:add" what is added to it. A convolution (n, channels, taps) counts as a matrix of m = channels x taps.
 """
 
 import struct
@@ -73,10 +73,10 @@ def added(model: Model, delta: Mapping[str, Array]) -> Model:
     for name in sorted({key.rsplit(":", 1)[0] for key in delta}):
         if name not in arrays:
             raise HearingError(f"the delta is for other weights: they have no {name}")
-        change = _change(name, delta)
-        if change.shape != arrays[name].shape:
+        change, array = _change(name, delta), arrays[name]
+        if change.shape not in {array.shape, (len(array), array.size // len(array))}:
             raise HearingError(f"the delta is for other weights: {name} has another shape")
-        arrays[name] = (arrays[name].astype(np.float32) + change).astype(arrays[name].dtype)
+        arrays[name] = (array.astype(np.float32) + change.reshape(array.shape)).astype(array.dtype)
     return Model(model.name, model.revision, arrays, model.aliases)
 
 

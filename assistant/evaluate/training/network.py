@@ -1,10 +1,12 @@
 """Whisper in torch, straight from CTranslate2's arrays and under their names, with a delta that can be trained.
 
-What is trained: for every matrix of attention and feed-forward two factors of a low rank, and what is added to
-every bias and layer norm. The names are those of the file that the product reads, so nothing is converted. On
-the encoder stands a small head that tells the sounds of English at every 20 ms; it is trained from nothing.
+What is trained: for every matrix of attention and feed-forward, and for the convolutions before them, two factors of
+a low rank, and what is added to every bias and layer norm. The names are those of the file that the product reads, so
+nothing is converted. On the encoder stands a small head that tells the sounds of English at every 20 ms; it is trained
+from nothing.
 """
 
+import math
 from collections.abc import Mapping
 from typing import Any, Final
 
@@ -21,6 +23,7 @@ _CLASSES: Final = (
     40  # as many as phone_net has; importing it would want the grammar's libraries where only torch is
 )
 _HEAD_WIDTH, _HEAD_SPAN = 192, 5
+_TRAINED: Final = ("/layer_", "layer_norm", "/conv")
 _SCALE: Final = 2.0
 _EPSILON: Final = 1e-5
 
@@ -41,10 +44,10 @@ class Whisper(nn.Module):  # type: ignore[misc]
             if array.ndim == 0 or "alignment" in name:
                 continue
             self._base[name] = torch.from_numpy(array.astype(np.float32))
-            if "/layer_" not in name and "layer_norm" not in name:
+            if not any(part in name for part in _TRAINED):
                 continue
-            if array.ndim == 2:
-                down = torch.empty(rank, array.shape[1])
+            if array.ndim > 1:
+                down = torch.empty(rank, math.prod(array.shape[1:]))
                 nn.init.kaiming_uniform_(down, a=5**0.5)
                 self.delta[self._key(name + DOWN)] = nn.Parameter(down)
                 self.delta[self._key(name + UP)] = nn.Parameter(torch.zeros(array.shape[0], rank))
@@ -76,7 +79,7 @@ class Whisper(nn.Module):  # type: ignore[misc]
         for name, base in self._base.items():
             if (key := self._key(name + UP)) in self.delta:
                 change = _SCALE * (self.delta[key] @ self.delta[self._key(name + DOWN)])
-                self._now[name] = base + change
+                self._now[name] = base + change.view_as(base)
             elif (key := self._key(name + ADD)) in self.delta:
                 self._now[name] = base + self.delta[key]
             else:
@@ -91,13 +94,12 @@ class Whisper(nn.Module):  # type: ignore[misc]
         return out
 
     def load(self, kept: Mapping[str, np.ndarray[Any, Any]]) -> None:
-        """Go on from a delta that was kept; its rank must be this one's. It may have no head yet."""
+        """Go on from a delta that was kept; its rank must be this one's. What it does not have stays as it is."""
         with torch.no_grad():
             for key, value in self.delta.items():
-                if key.replace("|", "/").startswith(SOUNDS) and key.replace("|", "/") not in kept:
-                    continue
-                array = torch.from_numpy(kept[key.replace("|", "/")].astype(np.float32)).to(value.device)
-                value.copy_(array / _SCALE if key.endswith(UP) else array)
+                if (name := key.replace("|", "/")) in kept:
+                    array = torch.from_numpy(kept[name].astype(np.float32)).to(value.device)
+                    value.copy_(array / _SCALE if key.endswith(UP) else array)
 
     def encode(self, mels: Tensor) -> Tensor:
         """Encode log-mels (n, 80, frames) into (n, frames / 2, width)."""

@@ -26,11 +26,13 @@ from assistant.hearing.phone_net import chains_of
 from assistant.simulate.noise import workshop
 from assistant.sound import RATE, Sound, read_sound
 
-FREE: Final = ("CC0", "CC BY 3", "CC BY 4", "BSD", "Apache", "Public domain", "CMU AN4", "sound of", "own")
+FREE: Final = (
+    *("CC0", "CC BY 3", "CC BY 4", "CC-BY-3", "CC-BY-4", "BSD", "MIT", "Apache", "Public domain"),
+    *("CMU AN4", "CMU ARCTIC", "sound of", "own"),
+)
 """How the licences begin that are free of share-alike and copyleft terms."""
 _HELD: Final = {"speech": 5, "talk": 4, "noise": 5}
-_NEAR: Final = 8
-_MOST_APART: Final = 0.5
+_DRAWS: Final = 4  # of the names that grammars are made up with
 
 
 def may_train(line: dict[str, Any]) -> bool:
@@ -87,59 +89,22 @@ def write(path: Path, found: Iterable[tuple[dict[str, Any], bytes]]) -> None:
     )
 
 
-def words(texts: Sequence[dict[str, Any]], seed: int) -> dict[str, Any]:
-    """Give what the prompts are made of, as prompts.Words takes it; and the tokens to start and end with."""
+def words(texts: Sequence[dict[str, Any]]) -> dict[str, Any]:
+    """Give what plans.Words takes; and the tokens to start and end with."""
     tokens = Tokenizer.from_file(str(weights.weights() / "tokenizer.json"))
-    modes = [
-        (sorted(g.next_words(())), sorted(g.words))
-        for n in range(4)
-        for g in grammars(random.Random(seed + n))
-    ]
-    commands = {word for _, mode in modes for word in mode}
-    every = {word for text in texts for word in text["text"].split()} | commands | {*RECORDED}
+    commands = {word for n in range(_DRAWS) for g in grammars(random.Random(SEED + n)) for word in g.words}
+    every = {word for text in texts for word in text["text"].split()} | commands | {*RECORDED, *dictionary()}
     special = {
         name: tokens.token_to_id(f"<|{name}|>")
-        for name in ("startofprev", "startoftranscript", "en", "transcribe", "notimestamps", "endoftext")
+        for name in ("startoftranscript", "en", "transcribe", "notimestamps", "endoftext")
     }
-    usual = sorted({word for text in texts if not text["held"] for word in text["text"].split()} | commands)
+    usual = {word for text in texts if not text["held"] for word in text["text"].split()} | commands
     return {
         "tokens": {word: tokens.encode(f" {word}", add_special_tokens=False).ids for word in sorted(every)},
-        "sounds": {word: chains_of(word)[0] for word in sorted(every | set(dictionary()))},
-        "near": near(sorted(every)),
-        "modes": modes,
+        "sounds": {word: chains_of(word)[0] for word in sorted(every)},
         "special": special,
-        "commands": sorted(commands),
-        "words": usual,
-        "phrases": [text["text"] for text in texts if not text["held"]],
+        "words": sorted(usual),
     }
-
-
-def near(every: Sequence[str]) -> dict[str, list[str]]:
-    """Give the words that sound nearest to each: few changes of sounds from one to the other."""
-    known = dictionary()
-    spelled = [word for word in every if word in known]
-    inventory = sorted({sound for word in spelled for sound in known[word]})
-    counts = np.array([[known[word].count(sound) for sound in inventory] for word in spelled], np.int16)
-    out = {}
-    for place, word in enumerate(spelled):
-        apart = np.abs(counts - counts[place]).sum(1)
-        found = (
-            (_apart(known[word], known[spelled[other]]), spelled[other])
-            for other in np.argsort(apart, kind="stable")[1:40]
-        )
-        most = max(1.0, _MOST_APART * len(known[word]))
-        out[word] = [other for distance, other in sorted(found) if distance <= most and other != word][:_NEAR]
-    return out
-
-
-def _apart(one: Sequence[str], two: Sequence[str]) -> int:
-    before = list(range(len(two) + 1))
-    for row, sound in enumerate(one, start=1):
-        now = [row]
-        for column, other in enumerate(two, start=1):
-            now.append(min(before[column] + 1, now[-1] + 1, before[column - 1] + (sound != other)))
-        before = now
-    return before[-1]
 
 
 def small(model: Model) -> dict[str, np.ndarray[Any, Any]]:
@@ -173,9 +138,7 @@ def main() -> None:
     if args.what == "words":
         lines = [json.loads(line) for line in args.source.read_text(encoding="utf-8").splitlines()]
         mels = FeatureExtractor().mel_filters
-        np.savez_compressed(
-            args.out, words=json.dumps(words(lines, args.seed)), mels=np.asarray(mels, np.float32)
-        )
+        np.savez_compressed(args.out, words=json.dumps(words(lines)), mels=np.asarray(mels, np.float32))
     elif args.what == "sounds":
         write(args.out, sounds(args.source))
     elif args.what == "noises":

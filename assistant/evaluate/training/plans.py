@@ -1,36 +1,39 @@
 """What each window of the training holds, drawn at random.
 
-Of ten windows about six say what the list allows, two lack a word in the list (often with words that sound
-near in it), the others are talk, noise, words cut in half, two speakers at once, or have no list.
+Of ten windows eight hold a saying, which is to be spelled as it is; the others a piece of talk, noise, half a word or
+two speakers at once, and there nothing at all is to be written.
 """
 
 import random
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 import torch
 from torch.utils.data import IterableDataset
 
-from assistant.evaluate.training import prompts
 from assistant.evaluate.training.clips import SHARES, Clips
 from assistant.evaluate.training.score import IGNORED
 from assistant.evaluate.training.sounds import RATE
 
-_WINDOWS: Final = ((4, 0.72), (6, 0.22), (8, 0.06))
-_KINDS: Final = (
-    ("listed", 0.66),
-    ("lacking", 0.16),
-    ("talk", 0.07),
-    ("bare", 0.055),
-    ("halved", 0.012),
-    ("two", 0.005),
-    ("unlisted", 0.038),
-)
+_WINDOWS: Final = ((2, 0.2), (3, 0.26), (4, 0.3), (6, 0.19), (8, 0.05))
+_KINDS: Final = (("saying", 0.83), ("talk", 0.08), ("bare", 0.07), ("halved", 0.012), ("two", 0.008))
 """What a window holds, and its share: methods of Plans."""
-_TIGHT: Final = 0.2  # of the clips are cut very tightly, as some recordings are
+_TIGHT: Final = 0.3  # of the clips are cut very tightly, as some recordings are
+_TALK_S: Final = 4  # talk that lasts longer is given in pieces, and nobody knows what is said in a piece
+_PIECE_S: Final = 1.4  # at least, since a shorter piece may hold no more than a word
+_BESIDE: Final = 0.35  # of the windows have a second noise
 UNKNOWN: Final = -1
 """How many sounds there are where nobody knows what is heard in a window."""
+
+
+@dataclass(frozen=True)
+class Words:
+    """What is known of words: their tokens, their sounds as numbers of the head's classes, and which are trained on."""
+
+    tokens: Mapping[str, Sequence[int]]
+    sounds: Mapping[str, Sequence[int]]
+    words: Sequence[str]
 
 
 @dataclass(frozen=True)
@@ -44,9 +47,9 @@ class Setting:
 
 
 class Plans(IterableDataset):  # type: ignore[misc]
-    """Batches of plans without end: which clip, how, with which list, what is to be written, and its sounds."""
+    """Batches of plans without end: which clip, how, what is to be written, and its sounds."""
 
-    def __init__(self, clips: Clips, noises: Clips, words: prompts.Words, setting: Setting) -> None:
+    def __init__(self, clips: Clips, noises: Clips, words: Words, setting: Setting) -> None:
         self.words, self.special, self.size, self.seed = words, setting.special, setting.size, setting.seed
         rest = (1 - setting.real) / (1 - SHARES["real"])
         self.shares = {
@@ -60,9 +63,10 @@ class Plans(IterableDataset):  # type: ignore[misc]
         self.groups: dict[str, list[int]] = {}
         self.talk = []
         for number, line in enumerate(clips.lines):
-            if line["part"] == "talk":
+            is_known = line["text"] and all(word in words.tokens for word in line["text"].split())
+            if line["part"] == "talk" and (not is_known or self.lengths[number] > _TALK_S * RATE):
                 self.talk.append(number)
-            if line["text"] and all(word in words.tokens for word in line["text"].split()):
+            if is_known:
                 name = line["speaker"].split("-")[0]
                 self.groups.setdefault(name if name in SHARES else "real", []).append(number)
 
@@ -88,7 +92,6 @@ class Plans(IterableDataset):  # type: ignore[misc]
             "clip": number,
             "from": 0.0,
             "take": self.lengths[number],
-            "prompt": [],
             "target": (),
             "heard": self._sounds(number),
             "loud": 1.0,
@@ -112,53 +115,31 @@ class Plans(IterableDataset):  # type: ignore[misc]
             return None
         return [sound for word in said for sound in self.words.sounds[word]]
 
-    def _listed(self, number: int, _window_s: int, rng: random.Random) -> dict[str, Any]:
-        said = self.texts[number].split()
-        return {"prompt": prompts.positive(said, self.words, rng), "target": said}
-
-    def _lacking(self, number: int, _window_s: int, rng: random.Random) -> dict[str, Any]:
-        return {"prompt": prompts.negative(self.texts[number].split(), self.words, rng)}
+    def _saying(self, number: int, _window_s: int, _rng: random.Random) -> dict[str, Any]:
+        return {"target": self.texts[number].split()}
 
     def _talk(self, _number: int, window_s: int, rng: random.Random) -> dict[str, Any]:
         number = rng.choice(self.talk)
-        said = self.texts[number].split()
-        take = min(self.lengths[number], round(rng.uniform(0.6, window_s) * RATE))
-        known = said and set(said) <= set(self.words.tokens)
-        prompt = prompts.negative(said, self.words, rng) if known else prompts.other(self.words, rng)
-        return {
-            "clip": number,
-            "take": take,
-            "from": rng.uniform(0, self.lengths[number] - take),
-            "prompt": prompt,
-            "heard": None,
-        }
+        take = min(self.lengths[number], round(rng.uniform(_PIECE_S, window_s) * RATE))
+        start = rng.uniform(0, self.lengths[number] - take)
+        return {"clip": number, "take": take, "from": start, "heard": None}
 
-    def _bare(self, _number: int, _window_s: int, rng: random.Random) -> dict[str, Any]:
-        return {"loud": 0.0, "prompt": prompts.other(self.words, rng), "heard": []}
+    def _bare(self, _number: int, _window_s: int, _rng: random.Random) -> dict[str, Any]:
+        return {"loud": 0.0, "heard": []}
 
     def _halved(self, number: int, window_s: int, rng: random.Random) -> dict[str, Any]:
         if " " in self.texts[number]:
-            return self._listed(number, window_s, rng)
+            return self._saying(number, window_s, rng)
         take = round(self.lengths[number] * rng.uniform(0.3, 0.5))
         start = rng.choice((0.0, float(self.lengths[number] - take)))
-        return {
-            "take": take,
-            "from": start,
-            "prompt": prompts.positive([self.texts[number]], self.words, rng),
-            "heard": None,
-        }
+        return {"take": take, "from": start, "heard": None}
 
-    def _two(self, number: int, window_s: int, rng: random.Random) -> dict[str, Any]:
-        prompt = prompts.positive(self.texts[number].split(), self.words, rng)
+    def _two(self, _number: int, window_s: int, rng: random.Random) -> dict[str, Any]:
         return {
             "second": self._spoken(window_s, rng),
             "second_gain": rng.uniform(0.7, 1.4),
-            "prompt": prompt,
             "heard": None,
         }
-
-    def _unlisted(self, number: int, _window_s: int, _rng: random.Random) -> dict[str, Any]:
-        return {"target": self.texts[number].split()}
 
     @staticmethod
     def _snr(rng: random.Random) -> float:
@@ -176,21 +157,24 @@ class Plans(IterableDataset):  # type: ignore[misc]
         return {"begin": begin, "before": before, "after": after, "cut": is_cut, "level": rng.uniform(-28, 0)}
 
     def _noise(self, rng: random.Random) -> dict[str, Any]:
-        number = rng.choices(range(len(self.noise_lengths)), self.noise_weights)[0]
+        number, other = rng.choices(range(len(self.noise_lengths)), self.noise_weights, k=2)
         return {
             "noise": number,
             "noise_at": rng.uniform(0, self.noise_lengths[number]),
             "noise_speed": rng.choice((1.0, rng.uniform(0.7, 1.4))),
+            "beside": other,
+            "beside_at": rng.uniform(0, self.noise_lengths[other]),
+            "beside_gain": rng.uniform(0, 1) if rng.random() < _BESIDE else 0.0,
         }
 
     def _batch(self, plans: list[dict[str, Any]], window_s: int) -> dict[str, torch.Tensor]:
-        kinds = {"clip": torch.int64, "second": torch.int64, "noise": torch.int64, "cut": torch.bool}
+        kinds = dict.fromkeys(("clip", "second", "noise", "beside"), torch.int64) | {"cut": torch.bool}
         out = {
             name: torch.tensor([plan[name] for plan in plans], dtype=kinds.get(name, torch.float64))
             for name in plans[0]
-            if name not in {"prompt", "target", "heard"}
+            if name not in {"target", "heard"}
         }
-        rows = [sequence(plan["prompt"], plan["target"], self.special) for plan in plans]
+        rows = [sequence(plan["target"], self.special) for plan in plans]
         longest = max(len(tokens) for tokens, _ in rows)
         tokens = torch.zeros(len(rows), longest, dtype=torch.int64)
         wanted = torch.full((len(rows), longest), IGNORED)
@@ -210,10 +194,7 @@ def _heard(plans: Sequence[dict[str, Any]]) -> dict[str, torch.Tensor]:
     return {"sounds": sounds, "count": counts}
 
 
-def sequence(
-    prompt: Sequence[int], target: Sequence[int], special: dict[str, int]
-) -> tuple[list[int], list[int]]:
+def sequence(target: Sequence[int], special: dict[str, int]) -> tuple[list[int], list[int]]:
     """Give the tokens that the decoder sees, and what must follow the last of them."""
     start = [special[name] for name in ("startoftranscript", "en", "transcribe", "notimestamps")]
-    before = [special["startofprev"], *prompt] if prompt else []
-    return [*before, *start, *target], [*target, special["endoftext"]]
+    return [*start, *target], [*target, special["endoftext"]]

@@ -1,8 +1,8 @@
 """Clips made into what a microphone in a loud shop gives, on the GPU, anew each time.
 
 For each window: the clip faster or slower (with pitch and formants), its tone changed (tilt, ripple, the narrow
-band of a headset or a far microphone), a room, one or two noises of the bank or made here (coloured,
-beating, humming) at a stated ratio, a level, sometimes a clipped microphone. In most windows the sound is cut
+band of a headset or a far microphone), a room, noises of the bank or made here (coloured, beating, humming; even, or
+coming and going) at a stated ratio, a level, sometimes a clipped microphone. In most windows the sound is cut
 out as the endpointer cuts it, at the window's start with nothing after it.
 """
 
@@ -17,6 +17,8 @@ from torch.nn import functional
 RATE: Final = 16_000
 _ROOM: Final = 8192
 _FRAME, _HOP = 400, 160
+_SWELLS: Final = 7  # turns of a noise that comes and goes, within a window
+_SWELL_DB: Final = 6.0
 
 
 @dataclass
@@ -125,7 +127,7 @@ class Shop:
         high = torch.where(self._chance(count, 0.35), self._uniform(count, 1, low=2600, high=7000), 1e5)
         band = 1 / (1 + (low / hertz.clamp(min=1)) ** 4) / (1 + (hertz / high) ** 8)
         # Old recordings and telephones have nothing above 4 kHz.
-        narrow = torch.where(self._chance(count, 0.15), self._uniform(count, 1, low=3300, high=4000), 1e5)
+        narrow = torch.where(self._chance(count, 0.22), self._uniform(count, 1, low=3200, high=4000), 1e5)
         spectrum = torch.fft.rfft(speech.float(), full) * gains * band * (hertz < narrow)
         return torch.fft.irfft(spectrum * torch.fft.rfft(self._room(count), full), full)[:, :size]
 
@@ -149,12 +151,22 @@ class Shop:
         ).float()
         if plain:
             return self._even(first)
+        beside = self.noise.read(plan["beside"], plan["beside_at"][:, None] + steps, loop=True).float()
+        first = self._even(first) + self._even(beside) * plan["beside_gain"][:, None].float()
+        first = self._even(self._shaped(self._even(first), 2.5))
         made = self._made(count, size)
         share = self._uniform(count, 1)
-        first = self._even(self._shaped(self._even(first), 2.5))
         # Of ten windows six have a noise of the bank, two one made here, two both.
         mixed = torch.where(share < 0.6, first, torch.where(share < 0.8, made, first + made * (share - 0.5)))
-        return self._even(mixed)
+        return self._even(self._coming_and_going(self._even(mixed)))
+
+    def _coming_and_going(self, noise: Tensor) -> Tensor:
+        """Let the noise swell and sink by some 10 dB within the window, in three of ten windows."""
+        count, size = noise.shape
+        knots = torch.randn(count, 1, _SWELLS, device=self.device, generator=self._rng) * _SWELL_DB
+        decibels = functional.interpolate(knots, size, mode="linear", align_corners=True)[:, 0]
+        gains = torch.where(self._chance(count, 0.3), 10 ** (decibels / 20), 1.0)
+        return noise * gains
 
     def _even(self, noise: Tensor) -> Tensor:
         return noise / noise.square().mean(1, keepdim=True).clamp(min=1e-9).sqrt()
@@ -212,7 +224,7 @@ class Shop:
         rows = torch.arange(bins, device=self.device)[None]
         start = self._uniform(count, 1, high=bins)
         masked = (
-            self._chance(count, 0.2)
+            self._chance(count, 0.35)
             & (rows >= start)
             & (rows < start + self._uniform(count, 1, low=1, high=9))
         )

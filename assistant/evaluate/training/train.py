@@ -16,10 +16,9 @@ import torch
 from torch.nn import functional
 from torch.utils.data import DataLoader
 
-from assistant.evaluate.training import prompts
 from assistant.evaluate.training.clips import SHARES, Clips, gathered
 from assistant.evaluate.training.network import RANK, Whisper
-from assistant.evaluate.training.plans import UNKNOWN, Plans, Setting
+from assistant.evaluate.training.plans import UNKNOWN, Plans, Setting, Words
 from assistant.evaluate.training.score import IGNORED, Measured, cases, measure
 from assistant.evaluate.training.sounds import Bank, Shop
 from assistant.hearing.delta import ADD, Model
@@ -33,7 +32,7 @@ _NORMS_SHARE: Final = 0.5
 _REFRESHED_S: Final = 75
 _KEPT_S: Final = 60
 _SHOWN_EVERY: Final = 100
-_FOLLOWS: Final = 0.002  # of each step goes into the mean of the weights that is kept
+_FOLLOWS: Final = 0.001  # of each step goes into the mean of the weights that is kept
 
 
 @dataclass
@@ -42,7 +41,7 @@ class Run:
 
     args: argparse.Namespace
     network: Whisper
-    words: prompts.Words
+    words: Words
     special: dict[str, int]
     mels: np.ndarray[Any, Any]
     pool: ProcessPoolExecutor
@@ -272,7 +271,7 @@ def main() -> None:
             network.load(kept)
     args.out.mkdir(parents=True, exist_ok=True)
     with ProcessPoolExecutor(4) as pool:
-        Trainer(Run(args, network, prompts.Words(**about), special, mels, pool)).train()
+        Trainer(Run(args, network, Words(**about), special, mels, pool)).train()
 
 
 if __name__ == "__main__":
