@@ -76,12 +76,18 @@ def test_a_click_is_no_speech() -> None:
     assert [type(event) for event in cut(blocks((0, 1), (1, BLOCK_S), (0, 1)))] == [Started]
 
 
-def test_doubt_goes_on_with_speech_but_does_not_begin_it() -> None:
-    """A block that is likely enough to go on is not enough to begin."""
-    assert cut(blocks((0.47, 2))) == []
-    _, ended = cut(blocks((0, 1), (1, 0.32), (0.47, 0.32), (0, 1)))
+def test_doubt_is_heard_where_it_is_not_too_great() -> None:
+    """A block that is likely enough begins speech though the detector is not sure; a very unlikely one does not."""
+    assert cut(blocks((0.15, 2))) == []
+    assert [type(event) for event in cut(blocks((0, 1), (0.3, 0.32), (0, 1)))] == [Started, Ended]
+
+
+@pytest.mark.parametrize(("likeliest", "lasts_s"), [(1.0, 0.32), (0.3, 0.64)])
+def test_what_is_a_pause_goes_by_the_likeliest(likeliest: float, lasts_s: float) -> None:
+    """The same doubt is a pause in speech that was plain, and goes on with speech that was doubtful all along."""
+    *_, ended = cut(blocks((0, 1), (likeliest, 0.32), (0.22, 0.32), (0, 1)))
     assert isinstance(ended, Ended)
-    assert ended.utterance.speech_s == pytest.approx(0.64, abs=BLOCK_S / 2)
+    assert ended.utterance.speech_s == pytest.approx(lasts_s, abs=BLOCK_S / 2)
 
 
 def test_talk_is_told_once_and_then_forgotten() -> None:
