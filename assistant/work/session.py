@@ -32,7 +32,7 @@ from assistant.speaking.player import Speaker
 from assistant.work.aids import Aid, KeyAid, MicrophoneAid, NameAid, NoiseAid
 from assistant.work.calling import Calling
 from assistant.work.camera import Camera
-from assistant.work.clock import Clock, MovedClock, WallClock
+from assistant.work.clock import Clock, MovedClock, WallClock, clock_of_recording
 from assistant.work.conductor import Conductor
 from assistant.work.face import PageWatcher
 from assistant.work.habits import Habits, load_habits
@@ -102,7 +102,7 @@ def work_job(
         if changed_unasked(procedure, way, folder):
             sys.stderr.write(_CHANGED)
         watchers: list[Watcher] = [JsonWatcher(out) if doors.as_json else ConsoleWatcher(Console(file=out))]
-        clock = MovedClock(today) if _is_file(doors.hear) else WallClock()
+        clock = _clock(hearing, today, folder.journal.last_at)
         if doors.page:
             page = stack.enter_context(WallPage())
             watchers.append(PageWatcher(page, way, clock))
@@ -133,6 +133,15 @@ def work_job(
             run_sound(conductor, heard, recogniser, mouth, passed=passed, aids=aids, press=press)
             if conductor.state.closed:
                 _write_notes_down(folder, clock)
+
+
+def _clock(
+    hearing: tuple[FileSource | LastingSource, Recogniser] | None, opened: datetime, last: datetime | None
+) -> MovedClock | WallClock:
+    """Give the clock of a job that stood at `last`: a recording is heard faster than it was made, and has its own."""
+    if hearing is not None and isinstance(hearing[0], FileSource):
+        return clock_of_recording(hearing[0].seconds, opened, last)
+    return WallClock(last)
 
 
 def _write_notes_down(folder: JobFolder, clock: Clock) -> None:
