@@ -52,18 +52,19 @@ class Clipping:
 
     def push(self, block: Samples) -> None:
         """Take the next block of what is heard while the assistant is silent."""
-        self._in_a_row = self._in_a_row + 1 if _is_broken(block) else 0
+        self._in_a_row = self._in_a_row + 1 if is_broken(block) else 0
         self._broken.append(_NO_BANG if self._in_a_row == _NO_BANG else int(self._in_a_row > _NO_BANG))
         self._not_understood_s += BLOCK_S
 
     def refused(self, speech: Samples) -> None:
         """Take speech that was not understood, samples of shape (n,)."""
-        self._refused += _is_broken(speech)
+        self._refused += is_broken(speech)
 
     def understood(self) -> None:
         """Begin anew: something was understood."""
         self._refused, self._not_understood_s = 0, 0.0
 
 
-def _is_broken(samples: Samples) -> bool:
+def is_broken(samples: Samples) -> bool:
+    """Tell whether so much of some sound is cut off that it is broken; samples of shape (n,)."""
     return len(samples) > 0 and float(np.mean(np.abs(samples) >= _CUT_OFF)) >= _SHARE
