@@ -19,6 +19,7 @@ from assistant.cli_notes import notes
 from assistant.cli_options import Engine, JobsDir, Model, jobs_folder
 from assistant.cli_rehearse import rehearse
 from assistant.cli_reverse import reverse
+from assistant.cli_shown import show_rows
 from assistant.cli_torque import torque_app
 from assistant.errors import AssistantError
 from assistant.work.camera import ENVIRONMENT
@@ -218,12 +219,15 @@ def jobs(jobs_dir: JobsDir = None) -> None:
     """List the jobs: what each is about, and how far it is."""
     from assistant.job.shelf import summaries  # noqa: PLC0415
 
-    table = _table("job", "procedure", "route", "begun", "last worked on", "steps done", "state")
+    rows = []
     for each in summaries(jobs_folder(jobs_dir)):
         began, last = (f"{at.astimezone():%Y-%m-%d %H:%M}" for at in (each.began, each.last))
         state = "closed" if each.closed else "open"
-        table.add_row(each.name, each.procedure, each.route, began, last, str(each.steps_done), state)
-    _OUT.print(table if table.row_count else "There are no jobs yet.")
+        rows.append((each.name, each.procedure, each.route, began, last, str(each.steps_done), state))
+    if rows:
+        show_rows(_OUT, ("job", "procedure", "route", "begun", "last worked on", "steps done", "state"), rows)
+    else:
+        _OUT.print("There are no jobs yet.")
 
 
 @app.command()

@@ -5,6 +5,7 @@ import signal
 import subprocess
 import sys
 import time
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -133,6 +134,7 @@ def test_spoken_commands_of_a_recording_work_a_job(tmp_path: Path) -> None:
     assert (tmp_path / "replies.wav").stat().st_size > 100_000
     with JobFolder.open(tmp_path / "jobs", list_jobs(tmp_path / "jobs")[0], hold=False) as folder:
         assert set(replay(folder.journal.entries()).done) == {"make-safe"}
+        assert all(entry.at <= datetime.now(UTC) for entry in folder.journal.entries())
     heard = callout("listen", str(tmp_path / "job.wav"), "--mode", "start").stdout.splitlines()
     assert json.loads(heard[0])["intents"] == [{"intent": "yes", "slots": {}}]
 

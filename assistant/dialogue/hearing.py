@@ -1,4 +1,4 @@
-"""What it says about its own hearing: that it hears nothing, that it is too loud, that it must be called by name."""
+"""What it says about its own hearing: that it hears nothing, too much or too little, that it must be called by name."""
 
 from typing import Final
 
@@ -9,6 +9,8 @@ _KEYS: Final = {
     "deaf": "hearing.deaf",
     "hears-again": "hearing.again",
     "too-loud": "hearing.too-loud",
+    "too-strong": "hearing.too-strong",
+    "too-faint": "hearing.too-faint",
     "name-needed": "hearing.name-needed",
     "name-free": "hearing.name-free",
 }

@@ -108,6 +108,8 @@ UNSPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "deaf": (),  # the microphone went away, or gives nothing
         "hears-again": (),  # it is back
         "too-loud": (),  # the noise leaves nothing to be heard
+        "too-strong": (),  # the microphone is overdriven, and what comes in is broken
+        "too-faint": (),  # what is said is too faint to be heard
         "name-needed": ("name",),  # from now on the assistant must be called by its name
         "name-free": ("name",),  # not any more
         "too-long": (),  # speech longer than any command: talk, which is let be

@@ -51,12 +51,21 @@ class NoiseFloor:
 
     def understood(self, samples: Samples) -> None:
         """Learn the mechanic's loudness from a command that was understood, samples of shape (n,)."""
-        blocks = samples[: len(samples) // BLOCK * BLOCK].reshape(-1, BLOCK)
-        if not len(blocks):
+        if len(samples) < BLOCK:
             return
-        loud = 10 ** (np.percentile([_level(block) for block in blocks], _LOUD_SHARE) / 10)
+        loud = 10 ** (loudness(samples) / 10)
         alone = max(loud - 10 ** (self.floor_db / 10), loud / 10)
         self.speech_db += _NEW * (10 * float(np.log10(alone)) - self.speech_db)
+
+
+def loudness(samples: Samples) -> float:
+    """Give the level of the loudest tenth of speech, in dB relative to full scale; samples of shape (n,).
+
+    Of less than a block (32 ms) it is that of silence.
+    """
+    blocks = samples[: len(samples) // BLOCK * BLOCK].reshape(-1, BLOCK)
+    levels = [_level(block) for block in blocks] or [_QUIETEST_DB]
+    return float(np.percentile(levels, _LOUD_SHARE))
 
 
 def _level(block: Samples) -> float:

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from assistant.errors import HearingError
+from assistant.hearing.weights import verified
 
 Floats = npt.NDArray[np.floating[Any]]
 
@@ -21,26 +22,27 @@ SOUNDS: Final = "sounds/"
 """How the names of the head's arrays begin."""
 FRAMES_A_SECOND: Final = 50
 
+_DAMAGED: Final = "the head of this program is damaged"
+_REMEDY: Final = "install callout again"
 _GELU: Final = (math.sqrt(2 / math.pi), 0.044715)  # Hendrycks and Gimpel 2016, the approximation; from memory
 
 
 class PhoneHead:
     """The head, from a file of its arrays: conv/weight (hidden, width, span), out/weight (classes, hidden), biases.
 
-    Raises HearingError where the file is not one.
+    `checksum` is the file's SHA-256. Raises HearingError where the file is not the one that is meant, or is no head.
     """
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, checksum: str) -> None:
         try:
+            verified(path, checksum, _DAMAGED, _REMEDY)
             with path.open("rb") as file, np.load(file) as arrays:
                 conv, self._conv_bias, out, self._out_bias = (
                     arrays[f"{SOUNDS}{name}"].astype(np.float32)
                     for name in ("conv/weight", "conv/bias", "out/weight", "out/bias")
                 )
         except (OSError, EOFError, KeyError, ValueError, BadZipFile) as error:
-            raise HearingError(
-                "the head of this program is damaged", where=str(path), do="install callout again"
-            ) from error
+            raise HearingError(_DAMAGED, where=str(path), do=_REMEDY) from error
         self._taps = np.ascontiguousarray(conv.transpose(2, 1, 0))
         self._out = np.ascontiguousarray(out.T)
 

@@ -51,6 +51,12 @@ class FileSource:
         with self._opened():
             pass  # a broken file is told before anything else begins
 
+    @property
+    def seconds(self) -> float:
+        """How long it is, in seconds."""
+        with self._opened() as file:
+            return float(file.frames / file.samplerate)
+
     def blocks(self) -> Iterator[Samples]:
         """Give the blocks; the last is filled up with silence. Raises HearingError where the file breaks off."""
         started = time.monotonic()

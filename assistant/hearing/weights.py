@@ -63,14 +63,15 @@ def with_delta(delta: Path, checksum: str, folder: Path | None = None) -> Path:
     if _is_model(ready) and folder is None:
         return ready
     base = weights(folder)
-    _verified(base / _MODEL, SHA256, "the delta is for other weights than these", REMEDY)
-    _verified(delta, checksum, "the delta of this program is damaged", "install callout again")
+    verified(base / _MODEL, SHA256, "the delta is for other weights than these", REMEDY)
+    verified(delta, checksum, "the delta of this program is damaged", "install callout again")
     with np.load(delta) as arrays:
         changes = {name: arrays[name] for name in arrays.files}
     return _make(ready, lambda path: write_model(added(read_model(base / _MODEL), changes), path), base)
 
 
-def _verified(path: Path, checksum: str, what: str, remedy: str) -> None:
+def verified(path: Path, checksum: str, what: str, remedy: str) -> None:
+    """Raise HearingError, saying `what` is wrong and the remedy, where a file's SHA-256 is not this one."""
     with path.open("rb") as file:
         found = hashlib.file_digest(file, "sha256").hexdigest()
     if found != checksum:

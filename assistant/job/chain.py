@@ -82,11 +82,12 @@ def follow(
 ) -> tuple[tuple[Row, ...], tuple[Entry, ...]]:
     """Make the rows of one turn, following the last row, and the entries that will be read from them.
 
-    Raises JobError where an event would not be read as it is written, or the time has no zone.
+    No entry is earlier than the one it follows, whatever clock `at` was read from: a turn that seems to be has the
+    time of the last one. Raises JobError where an event would not be read as it is written, or the time has no zone.
     """
     if at.tzinfo is None:
         raise JobError("the time of an entry needs its time zone", do="give the time in UTC")
-    stamp = at.astimezone(UTC).isoformat(timespec="microseconds")
+    stamp = max(at.astimezone(UTC), last_at(last) or at).astimezone(UTC).isoformat(timespec="microseconds")
     rows: list[Row] = []
     for event in events:
         kept = (last.seq + 1, turn, stamp, event.kind, current_version(event.kind), _body(event), last.hash)
@@ -97,6 +98,11 @@ def follow(
         if written.event != event:
             raise JobError(f"a {event.kind} event would not be read as it is written", do=_PLAIN)
     return tuple(rows), entries
+
+
+def last_at(row: Row) -> datetime | None:
+    """Give the time of a row; None of START, which has none."""
+    return datetime.fromisoformat(row.at) if row.at else None
 
 
 def broken(rows: Iterable[Row]) -> Iterator[tuple[Row, int | None]]:

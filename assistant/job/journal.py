@@ -149,6 +149,11 @@ class Journal:
         """Whether nothing has been written yet."""
         return self._last == chain.START
 
+    @property
+    def last_at(self) -> datetime | None:
+        """When the last entry was written, in UTC; None where nothing has been."""
+        return chain.last_at(self._last)
+
     def rows(self) -> Iterator[chain.Row]:
         """Read every row as it is kept. Raises JobError, naming the entry, for one that is not as it was written."""
         for row, fault in self._walk():

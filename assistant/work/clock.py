@@ -1,5 +1,6 @@
 """What time it is in a job: the wall's, or one that is moved by hand (a recording, a demonstration)."""
 
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from typing import Protocol
 
@@ -12,15 +13,31 @@ class Clock(Protocol):
         ...
 
 
-class WallClock:
-    """The wall's time, moved on by what was said to have passed."""
+def _wall() -> datetime:
+    return datetime.now(UTC).astimezone()
 
-    def __init__(self) -> None:
+
+class WallClock:
+    """The wall's time, moved on by what was said to have passed.
+
+    It never goes back: not behind `last`, where a job stood, nor behind what it told before. Where the wall's time is
+    behind that (what was said to have passed has not, or the clock was set), it goes on from there at the wall's pace,
+    so that a wait lasts as long as it should.
+    """
+
+    def __init__(self, last: datetime | None = None, *, wall: Callable[[], datetime] = _wall) -> None:
+        self._last = last
+        self._wall = wall
         self._ahead = timedelta()
 
     def now(self) -> datetime:
         """Give the time, in the zone of this machine, since that is the clock people go by."""
-        return datetime.now(UTC).astimezone() + self._ahead
+        now = self._wall() + self._ahead
+        if self._last is not None and now < self._last:
+            self._ahead += self._last - now
+            now = self._last.astimezone(now.tzinfo)
+        self._last = now
+        return now
 
     def pass_time(self, seconds: float) -> None:
         """Let that many seconds pass at once."""
@@ -35,7 +52,7 @@ class MovedClock:
         self._seconds = 0.0
 
     def now(self) -> datetime:
-        """Give the time, in UTC."""
+        """Give the time, in the zone of its start."""
         return self._start + timedelta(seconds=self._seconds)
 
     def move_to(self, seconds: float) -> None:
@@ -45,6 +62,15 @@ class MovedClock:
     def pass_time(self, seconds: float) -> None:
         """Let that many seconds pass at once."""
         self._seconds += seconds
+
+
+def clock_of_recording(seconds: float, heard: datetime, last: datetime | None) -> MovedClock:
+    """Give the clock of a recording: its end is when it was `heard`, since it was made before that.
+
+    Where that would begin it before `last`, where its job stood, it begins there.
+    """
+    start = heard - timedelta(seconds=seconds)
+    return MovedClock(max(start, last or start).astimezone(heard.tzinfo))
 
 
 def ahead_min(now: datetime) -> int:

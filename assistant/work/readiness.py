@@ -3,10 +3,19 @@
 import importlib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any
 
+import numpy as np
+
+from assistant.errors import HearingError
 from assistant.hearing import echo
+from assistant.hearing.clipping import is_broken
 from assistant.hearing.engines import available, engines
+from assistant.hearing.floor import loudness
+from assistant.hearing.lasting import Open
+from assistant.hearing.sources import BLOCK, MicrophoneSource
+from assistant.sound import RATE
 from assistant.speaking.engines import voices
 
 
@@ -77,7 +86,30 @@ def _devices() -> Iterator[Row]:
         remedy = "install PortAudio (Debian: apt install libportaudio2)"
     for kind, name in (("input", "microphone"), ("output", "loudspeaker")):
         here = found[kind]
-        yield Row(kind="device", name=name, here=here or "no", used=bool(here), remedy="" if here else remedy)
+        now, wrong = heard_now(MicrophoneSource) if here and kind == "input" else ("", "")
+        yield Row(
+            kind="device",
+            name=name,
+            here=", ".join(filter(None, (here, now))) or "no",
+            used=bool(here),
+            remedy=wrong if here else remedy,
+        )
+
+
+def heard_now(open_microphone: Open) -> tuple[str, str]:
+    """Listen for a second, and give what comes in, and what to do where that is no good.
+
+    Whether a voice comes in too faint is told at work: here nobody speaks.
+    """
+    try:
+        with open_microphone() as microphone:
+            sound = np.concatenate([*islice(microphone.blocks(), round(RATE / BLOCK))])
+    except HearingError as error:
+        return error.what, error.do
+    if not np.any(sound):
+        return "it gives no sound", "switch it on, or allow this program to use it"
+    level = f"{loudness(sound):.0f} dB now"
+    return (f"{level}, broken", "turn it down, or hold it further away") if is_broken(sound) else (level, "")
 
 
 def _device(library: Any, kind: str) -> str:

@@ -16,6 +16,7 @@ from assistant.hearing import echo
 from assistant.hearing.dictation import open_writer
 from assistant.hearing.echo import EchoCanceller, EchoFree
 from assistant.hearing.engines import engines
+from assistant.hearing.faint import FaintSpeech
 from assistant.hearing.grammar import combined, load_grammar, modes, words_of
 from assistant.hearing.lasting import LastingSource
 from assistant.hearing.opening import open_recogniser
@@ -29,10 +30,10 @@ from assistant.speaking.engines import open_voice
 from assistant.speaking.mouth import Mouth, NoMouth, VoiceMouth
 from assistant.speaking.outputs import FileOutput, Loudspeaker
 from assistant.speaking.player import Speaker
-from assistant.work.aids import Aid, KeyAid, MicrophoneAid, NameAid, NoiseAid
+from assistant.work.aids import Aid, FaintAid, KeyAid, MicrophoneAid, NameAid, NoiseAid
 from assistant.work.calling import Calling
 from assistant.work.camera import Camera
-from assistant.work.clock import Clock, MovedClock, WallClock
+from assistant.work.clock import Clock, MovedClock, WallClock, clock_of_recording
 from assistant.work.conductor import Conductor
 from assistant.work.face import PageWatcher
 from assistant.work.habits import Habits, load_habits
@@ -102,7 +103,7 @@ def work_job(
         if changed_unasked(procedure, way, folder):
             sys.stderr.write(_CHANGED)
         watchers: list[Watcher] = [JsonWatcher(out) if doors.as_json else ConsoleWatcher(Console(file=out))]
-        clock = MovedClock(today) if _is_file(doors.hear) else WallClock()
+        clock = _clock(hearing, today, folder.journal.last_at)
         if doors.page:
             page = stack.enter_context(WallPage())
             watchers.append(PageWatcher(page, way, clock))
@@ -128,11 +129,20 @@ def work_job(
             source, recogniser = hearing
             passed = clock.move_to if isinstance(clock, MovedClock) else lambda _seconds: None
             press = Press(only=doors.push_to_talk)
-            aids = _aids(stack, source, habits, press)
+            aids = _aids(stack, source, recogniser, habits, press)
             heard = EchoFree(source, canceller) if canceller else source
             run_sound(conductor, heard, recogniser, mouth, passed=passed, aids=aids, press=press)
             if conductor.state.closed:
                 _write_notes_down(folder, clock)
+
+
+def _clock(
+    hearing: tuple[FileSource | LastingSource, Recogniser] | None, opened: datetime, last: datetime | None
+) -> MovedClock | WallClock:
+    """Give the clock of a job that stood at `last`: a recording is heard faster than it was made, and has its own."""
+    if hearing is not None and isinstance(hearing[0], FileSource):
+        return clock_of_recording(hearing[0].seconds, opened, last)
+    return WallClock(last)
 
 
 def _write_notes_down(folder: JobFolder, clock: Clock) -> None:
@@ -168,10 +178,15 @@ def _calling(doors: Doors, habits: Habits) -> Calling:
 
 
 def _aids(
-    stack: ExitStack, source: FileSource | LastingSource, habits: Habits, press: Press
+    stack: ExitStack,
+    source: FileSource | LastingSource,
+    recogniser: Recogniser,
+    habits: Habits,
+    press: Press,
 ) -> tuple[Aid, ...]:
     """Give what helps hearing; a recording has no keys and no microphone that could go away."""
-    always: tuple[Aid, ...] = (NoiseAid(), NameAid())
+    noise = NoiseAid()
+    always: tuple[Aid, ...] = (noise, FaintAid(FaintSpeech(recogniser), noise.floor, press), NameAid())
     if press.only and not (isinstance(source, LastingSource) and sys.stdin.isatty()):
         raise HearingError(
             "push to talk needs a microphone, and a terminal whose keys it can read",

@@ -32,6 +32,7 @@ def test_a_file_of_any_rate_comes_as_blocks_of_ours(tmp_path: Path, rate: int, e
     blocks = list(FileSource(path).blocks())
     assert {(block.shape, block.dtype) for block in blocks} == {((BLOCK,), np.dtype(np.float32))}
     sound = np.concatenate(blocks)
+    assert FileSource(path).seconds == pytest.approx(1.5)
     assert abs(len(sound) - 1.5 * RATE) <= BLOCK
     middle = sound[RATE // 2 : RATE]
     assert np.sqrt(np.mean(middle**2)) == pytest.approx(0.5 / np.sqrt(2), rel=0.02)

@@ -59,6 +59,16 @@ def raw_rows(path: Path) -> list[tuple[Any, ...]]:
         return connection.execute("SELECT * FROM entries ORDER BY seq").fetchall()
 
 
+def test_it_tells_when_its_last_entry_was_written(tmp_path: Path) -> None:
+    """None while it is empty; the time of the last entry then, also when it is opened again."""
+    with Journal.create(tmp_path / "new.sqlite") as journal:
+        assert journal.last_at is None
+        journal.append(1, AT, [StepDone(step="a")])
+        assert journal.last_at == AT
+    with Journal(tmp_path / "new.sqlite") as journal:
+        assert journal.last_at == AT
+
+
 def test_a_journal_is_taken_up_where_it_stood(path: Path) -> None:
     """Entries appended after opening again follow the ones before."""
     with Journal(path) as journal:

@@ -65,6 +65,14 @@ class StoreCases(ABC):
             store.append(1, AT.replace(tzinfo=None), EVENTS)
         assert list(store.entries()) == []
 
+    def test_time_never_runs_backwards(self, store: Store) -> None:
+        """A turn from a clock that is behind the last entry, in whatever zone, has the time of that entry."""
+        tokyo = timezone(timedelta(hours=9))
+        for at in (AT, AT - timedelta(hours=1), (AT - timedelta(seconds=1)).astimezone(tokyo)):
+            assert {entry.at for entry in store.append(1, at, EVENTS)} == {AT}
+        (later,) = store.append(2, (AT + timedelta(seconds=1)).astimezone(tokyo), EVENTS[:1])
+        assert later.at == AT + timedelta(seconds=1)
+
     def test_a_turn_without_events_keeps_nothing(self, store: Store) -> None:
         """An empty turn leaves no trace."""
         assert store.append(1, AT, []) == ()

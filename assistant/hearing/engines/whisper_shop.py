@@ -57,7 +57,7 @@ def missing() -> str:
 
 def revision() -> str:
     """Name the delta."""
-    return _account()["revision"]
+    return str(_account()["revision"])
 
 
 class WhisperShopEngine(WhisperEngine):
@@ -71,7 +71,7 @@ class WhisperShopEngine(WhisperEngine):
     def __init__(self, model: Path | None = None) -> None:
         super().__init__(model)
         self.revision = revision()
-        self._head = PhoneHead(_HEAD)
+        self._head = PhoneHead(_HEAD, _account()["sounds"]["sha256"])
         dictionary()  # read now, and not in the first answer
         self._nets: WeakKeyDictionary[Grammar, Net] = WeakKeyDictionary()
 
@@ -190,6 +190,6 @@ def _ahead(scores: Scores, best: Words, grammar: Grammar) -> float:
     return min(_FAR, max(0.0, scores[best] - max(rivals, default=-math.inf)))
 
 
-def _account() -> dict[str, str]:
-    account: dict[str, str] = json.loads(_ACCOUNT.read_text(encoding="utf-8"))
+def _account() -> dict[str, Any]:
+    account: dict[str, Any] = json.loads(_ACCOUNT.read_text(encoding="utf-8"))
     return account

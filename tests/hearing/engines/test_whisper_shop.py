@@ -4,14 +4,17 @@ import hashlib
 import json
 import math
 from importlib.resources import files
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+from assistant.errors import HearingError
 from assistant.evaluate.training.texts import TRADE
 from assistant.hearing import weights
 from assistant.hearing.acceptance import judge
 from assistant.hearing.engine import Decoded, Guess
+from assistant.hearing.engines import whisper_shop
 from assistant.hearing.engines.whisper_shop import WhisperShopEngine, _Heard
 from assistant.hearing.grammar import Grammar, load_grammar, parse_grammar
 from assistant.hearing.phone_net import CLASSES, net_of
@@ -149,6 +152,19 @@ def test_the_classes_are_those_that_the_head_was_trained_on() -> None:
     path = files("assistant.hearing.engines").joinpath("whisper_shop_sounds.npz")
     with path.open("rb") as file, np.load(file) as head:
         assert head["sounds/out/bias"].shape == (len(CLASSES),)
+
+
+@needs_weights
+def test_a_head_that_is_not_that_of_the_account_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One flipped bit in its numbers is told when it is opened, as for the delta."""
+    data = bytearray(whisper_shop._HEAD.read_bytes())
+    data[len(data) // 2] ^= 1
+    (tmp_path / "head.npz").write_bytes(data)
+    monkeypatch.setattr(whisper_shop, "_HEAD", tmp_path / "head.npz")
+    with pytest.raises(HearingError, match="damaged"):
+        WhisperShopEngine()
 
 
 def test_the_delta_comes_with_an_account_of_what_it_was_made_of() -> None:

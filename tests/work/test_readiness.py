@@ -1,0 +1,54 @@
+"""What `callout ready` says of a microphone."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import numpy as np
+import pytest
+
+from assistant.errors import HearingError
+from assistant.hearing.sources import QueueSource
+from assistant.sound import RATE, Samples
+from assistant.work.readiness import heard_now
+
+NOISE = np.random.default_rng(1).standard_normal(2 * RATE)
+
+
+@contextmanager
+def microphone(sound: Samples) -> Iterator[QueueSource]:
+    """Give a microphone at which there is this sound."""
+    source = QueueSource()
+    source.push(sound)
+    yield source
+
+
+@pytest.mark.parametrize(
+    ("level_db", "said", "remedy"),
+    [
+        (-60, "dB now", ""),
+        (-20, "dB now", ""),
+        (20, "broken", "turn it down"),
+        (-400, "no sound", "switch it on"),
+    ],
+)
+def test_it_tells_what_comes_in_now(level_db: float, said: str, remedy: str) -> None:
+    """A second of the room: its level, and what to do where it is broken or there is nothing at all."""
+    sound = np.clip(10 ** (level_db / 20) * NOISE, -1, 1).astype(np.float32)
+    sound[np.abs(sound) < 1e-10] = 0
+    now, do = heard_now(lambda: microphone(sound))
+    assert said in now
+    assert do.startswith(remedy)
+    assert bool(do) == bool(remedy)
+    if level_db == -60:
+        assert now.startswith(("-59", "-60"))
+
+
+def test_one_that_cannot_be_opened_is_told() -> None:
+    """Another program may hold it; the list goes on."""
+
+    @contextmanager
+    def held() -> Iterator[QueueSource]:
+        raise HearingError("no microphone can be opened (busy)", do="close the other program")
+        yield QueueSource()
+
+    assert heard_now(held) == ("no microphone can be opened (busy)", "close the other program")
