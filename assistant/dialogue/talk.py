@@ -14,7 +14,7 @@ from assistant.dialogue.turn import Turn
 from assistant.dialogue.valued import value_line
 from assistant.job.events import HelperCalled, JobTakenUp, Paused, Resumed, Undone, VoiceSet
 from assistant.job.values import kept
-from assistant.job.way import steps_of
+from assistant.job.way import open_steps, steps_of
 from assistant.procedure.model import Step
 
 QUIETEST, LOUDEST, LOUDNESS_STEP = 0.25, 2.0, 1.25
@@ -67,8 +67,13 @@ def on_resume(turn: Turn, _intent: Intent) -> None:
 
 
 def _say_where_things_stand(turn: Turn, key: str) -> None:
-    mine = steps_of(turn.route, turn.state)
-    turn.say(key, done=sum(step.step in turn.state.done for step in mine), total=len(mine))
+    """Say how much of the work is done and left: no "of so many", since the numbers of steps count others too."""
+    mine = {step.step for step in steps_of(turn.route, turn.state)}
+    left = {step.step for step in open_steps(turn.route, turn.state)}
+    out = len((mine - left) & turn.state.skipped.keys())
+    turn.say(key, done=len(mine) - len(left) - out, left=len(left))
+    if out:
+        turn.say("stand.left-out", count=out)
     if turn.state.at:
         _say_place(turn, turn.step)
 
