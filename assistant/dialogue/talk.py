@@ -13,6 +13,7 @@ from assistant.dialogue.steps import ask_to_begin, is_settled, prompt
 from assistant.dialogue.turn import Turn
 from assistant.dialogue.valued import value_line
 from assistant.job.events import HelperCalled, JobTakenUp, Paused, Resumed, Undone, VoiceSet
+from assistant.job.state import Question
 from assistant.job.values import kept
 from assistant.job.way import open_steps, steps_of
 from assistant.procedure.model import Step
@@ -104,10 +105,15 @@ def on_repeat(turn: Turn, _intent: Intent) -> None:
         prompt(turn, turn.step)
 
 
+def _hangs_on_words(question: Question) -> bool:
+    """Tell whether a question hangs on something said of which nothing is recorded; a marked position is."""
+    return not QUESTIONS[question.name].standing and "marked" not in question.about
+
+
 def on_undo(turn: Turn, intent: Intent) -> None:
     """Take back the last recorded turn; a question that hangs on something said is only dropped."""
     question = turn.state.question
-    if question is not None and not QUESTIONS[question.name].standing:
+    if question is not None and _hangs_on_words(question):
         on_cancel(turn, intent)
     elif not turn.state.pasts:
         turn.say("undo.nothing")

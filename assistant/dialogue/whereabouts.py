@@ -51,9 +51,7 @@ def _off_before(turn: Turn, thing: str) -> Line | None:
 
 def _of_the_kit(turn: Turn, thing: str) -> Line | None:
     """Say how many of a part of the kit count as fitted, anew or used again."""
-    counts = [
-        count for (_, how, part), count in turn.state.counted.items() if how == "use" and part == thing
-    ]
+    counts = [count for (_, how, part), count in turn.state.counted.items() if how == "use" and part == thing]
     if counts:
         total = turn.route.procedure.parts[thing].count
         return Line("kit.counted", {"what": thing, "count": sum(counts), "total": total})
