@@ -6,6 +6,7 @@ Each looks on at every block, in hearing's own thread, and has the conductor do 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from assistant.dialogue.helping import REMINDED_AT
 from assistant.dialogue.intents import Intent
 from assistant.hearing.floor import NoiseFloor
 from assistant.hearing.grammar import words_of
@@ -83,6 +84,20 @@ class NoiseAid(Aid):
         """Learn how loud the mechanic is from what was understood."""
         if heard.accepted and heard.utterance is not None:
             self.floor.understood(heard.utterance.samples)
+
+
+@dataclass
+class QuestionAid(Aid):
+    """Has the question that waits put again, where so much was taken for talk that an answer may be among it."""
+
+    _seen: int = field(default=0, init=False)
+
+    def look(self, _block: Samples, conductor: Conductor) -> None:
+        """Look at how much talk was let be since it was put; in the midst of words it waits for their end."""
+        let_be = conductor.state.let_be
+        is_due = let_be != self._seen and let_be in REMINDED_AT
+        if not is_due or conductor.tell(Intent(name="let-be")):
+            self._seen = let_be
 
 
 class NameAid(Aid):

@@ -29,7 +29,7 @@ from assistant.speaking.engines import open_voice
 from assistant.speaking.mouth import Mouth, NoMouth, VoiceMouth
 from assistant.speaking.outputs import FileOutput, Loudspeaker
 from assistant.speaking.player import Speaker
-from assistant.work.aids import Aid, KeyAid, MicrophoneAid, NameAid, NoiseAid
+from assistant.work.aids import Aid, KeyAid, MicrophoneAid, NameAid, NoiseAid, QuestionAid
 from assistant.work.calling import Calling
 from assistant.work.camera import Camera
 from assistant.work.clock import Clock, MovedClock, WallClock
@@ -171,7 +171,7 @@ def _aids(
     stack: ExitStack, source: FileSource | LastingSource, habits: Habits, press: Press
 ) -> tuple[Aid, ...]:
     """Give what helps hearing; a recording has no keys and no microphone that could go away."""
-    always: tuple[Aid, ...] = (NoiseAid(), NameAid())
+    always: tuple[Aid, ...] = (NoiseAid(), NameAid(), QuestionAid())
     if press.only and not (isinstance(source, LastingSource) and sys.stdin.isatty()):
         raise HearingError(
             "push to talk needs a microphone, and a terminal whose keys it can read",

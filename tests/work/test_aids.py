@@ -1,13 +1,15 @@
 """What helps hearing in a job that runs by sound."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from assistant.dialogue.helping import REMINDED_AT
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.phrasing import load_phrasebook
 from assistant.hearing.endpointing import Utterance
@@ -20,7 +22,7 @@ from assistant.procedure.load import find_procedure, load_procedure, read_text
 from assistant.procedure.route import route_through
 from assistant.sound import RATE
 from assistant.speaking.mouth import NoMouth
-from assistant.work.aids import KeyAid, MicrophoneAid, NoiseAid
+from assistant.work.aids import KeyAid, MicrophoneAid, NoiseAid, QuestionAid
 from assistant.work.calling import Calling
 from assistant.work.clock import MovedClock
 from assistant.work.conductor import Conductor
@@ -139,6 +141,66 @@ def test_hopeless_noise_is_warned_of_once_until_it_was_good_again(bench: Bench) 
         said = bench.said()
         assert len(said) == warnings
         assert all("too loud" in words for words in said)
+
+
+def reminders(bench: Bench, heard: Recognised, times: int) -> list[int]:
+    """Hear the same so many times, and give after which of them something was said."""
+    aid = QuestionAid()
+    said = []
+    for number in range(1, times + 1):
+        bench.conductor.take(heard)
+        aid.look(QUIET, bench.conductor)
+        aid.look(QUIET, bench.conductor)
+        said += [number] * len(bench.said())
+    return said
+
+
+def test_talk_brings_a_pending_question_back_at_the_third_time_and_then_ever_more_seldom(
+    bench: Bench,
+) -> None:
+    """Who answered and was not heard is reminded; a long talk with a helper is not answered all the time."""
+    assert reminders(bench, refused(asked=False), 200) == list(REMINDED_AT)
+    assert REMINDED_AT[0] == 3
+    gaps = [after - before for before, after in pairwise((0, *REMINDED_AT))]
+    assert gaps == sorted(gaps)
+
+
+def test_the_reminder_is_the_question_in_its_own_words_and_changes_nothing(bench: Bench) -> None:
+    """It is put as it was, stays pending, and is not what "repeat" brings back."""
+    before = bench.conductor.state
+    for _ in range(3):
+        bench.conductor.take(refused(asked=False))
+    QuestionAid().look(QUIET, bench.conductor)
+    (said,) = [event for event in bench.new() if isinstance(event, Replied)]
+    assert (said.words, said.passing) == ("Say yes when all that is seen to.", True)
+    assert bench.conductor.state.question == before.question
+    assert bench.conductor.state.last_reply == before.last_reply
+
+
+def test_what_is_understood_begins_the_count_anew(bench: Bench) -> None:
+    """Two stretches of talk before a command, and two after it, are not four."""
+    assert reminders(bench, refused(asked=False), 2) == []
+    bench.conductor.pressed(("repeat",))
+    bench.new()
+    assert reminders(bench, refused(asked=False), 2) == []
+
+
+def test_noise_without_words_and_a_pause_are_no_answers(bench: Bench) -> None:
+    """Only what has words could have been an answer, and in a pause nothing is asked."""
+    assert reminders(bench, replace(refused(asked=False), heard=()), 5) == []
+    bench.conductor.pressed(("pause",))
+    bench.new()
+    assert reminders(bench, refused(asked=False), 5) == []
+
+
+def test_talk_is_let_be_where_nothing_was_asked(bench: Bench) -> None:
+    """Without a question no talk is answered, however long."""
+    for word in ("yes", "yes"):
+        bench.conductor.pressed((word,))
+    while bench.conductor.state.question is not None:
+        bench.conductor.pressed(("yes",))
+    bench.new()
+    assert reminders(bench, refused(asked=False), 70) == []
 
 
 def test_refused_sound_is_kept_where_it_is_asked_for(bench: Bench) -> None:
