@@ -59,7 +59,7 @@ def test_job_is_worked_taken_up_and_recorded(tmp_path: Path) -> None:
     assert {row["type"] for row in rows} == {"heard", "said", "recorded"}
     again = work(jobs, ["where am i"])
     said = [str(row["words"]) for row in again if row["type"] == "said"]
-    assert said[0].startswith("Back at the job: four of ten steps are done.")
+    assert said[0].startswith("Back at the job: four steps are done, six are left.")
     assert "Number one, fifteen newton metres" in said[1]
     (job,) = list_jobs(jobs)
     assert "open" in callout("jobs", "--jobs-dir", str(jobs)).stdout

@@ -7,7 +7,7 @@ from typing import Final
 from assistant.dialogue import going, noting, skipping
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import words_for
-from assistant.dialogue.questions import DEPARTURES, QUESTIONS, not_yet
+from assistant.dialogue.questions import DEPARTURES, QUESTIONS
 from assistant.dialogue.turn import Handler, Turn
 
 AFTER_WHAT_COMES_FIRST: Final = frozenset({"check", "decide", "wait-test", "suspect"})
@@ -86,13 +86,12 @@ def _what_was_to_follow(turn: Turn, about: Mapping[str, str], *, refused: bool =
 
 def on_cancel(turn: Turn, _intent: Intent) -> None:
     """Drop the pending question; what it hung on is not done."""
-    if turn.state.question is None:
+    question = turn.state.question
+    if question is None:
         turn.say("answer.to-nothing")
-    elif turn.state.question.name == "begin":
-        not_yet(turn, turn.state.question.about)
-    else:
-        turn.close_question("cancel")
-        turn.say("cancelled")
+        return
+    turn.close_question("cancel")
+    QUESTIONS[question.name].drop(turn, question.about)
 
 
 HANDLERS = {

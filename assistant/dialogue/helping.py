@@ -12,6 +12,12 @@ PATIENCE: Final = 2
 REMINDED_EVERY: Final = 3
 """After so many more it says it once more; in between it only sounds the tone."""
 
+REMINDED_AT: Final = (3, 15, 60)
+"""Of talk in a row that answers no pending question, after so many it is put again, and after the last no more.
+
+The third is where who answered and was not heard gives up; ever more apart, so that talk with a helper is not answered.
+"""
+
 
 def say_help(turn: Turn) -> None:
     """Say what can be said now, the shortest first."""
@@ -45,4 +51,10 @@ def on_not_understood(turn: Turn, _intent: Intent) -> None:
         say_help(turn)
 
 
-HANDLERS = {"help": on_help, "not-understood": on_not_understood}
+def on_let_be(turn: Turn, _intent: Intent) -> None:
+    """Let talk be; now and then remind of the question that waits, for it may have been meant as an answer."""
+    turn.passing = True
+    turn.must_ask = turn.state.let_be in REMINDED_AT
+
+
+HANDLERS = {"help": on_help, "let-be": on_let_be, "not-understood": on_not_understood}

@@ -100,13 +100,20 @@ def mark(turn: Turn, position: int, word: str) -> None:
     turn.tone("recorded")
     turn.say("marked", group=group.spoken, position=position, word=word)
     if standing is Standing.DAMAGED:
-        _ask_remedy(turn, position)
+        _ask_remedy(turn, position, marked="yes")
     elif acts_left(turn, turn.step):
         read_act(turn, turn.step)
 
 
-def _ask_remedy(turn: Turn, position: int) -> None:
-    turn.ask("remedy", {"step": turn.step.step, "position": str(position)})
+def _ask_remedy(turn: Turn, position: int, **about: str) -> None:
+    turn.ask("remedy", {"step": turn.step.step, "position": str(position), **about})
+
+
+def leave_damaged(turn: Turn, about: Mapping[str, str]) -> None:
+    """Leave a damaged position as it is for now, which stays open, and go on with the work."""
+    turn.say("mended.not", position=int(about["position"]))
+    if acts_left(turn, turn.step):
+        read_act(turn, turn.step)
 
 
 def _sound(turn: Turn, position: int) -> Standing:

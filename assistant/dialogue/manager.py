@@ -78,6 +78,7 @@ BESIDE_A_QUESTION: Final = frozenset(
         "returned",
         "revised",
         "tick",
+        "let-be",
         "not-understood",
         "yes",
         "no",

@@ -22,6 +22,7 @@ def names_of(route: Route) -> Mapping[str, Sequence[str]]:
         "step": [words_for(number) for number in range(1, min(len(route.steps), MOST_CALLED) + 1)],
         "person": list(route.procedure.people),
         "part": machine_parts(route),
+        "placed": placed(route),
         "kit": kit_parts(route),
         "tool": sorted(route.procedure.tools),
         "supply": supplies(route),
@@ -52,6 +53,11 @@ def machine_parts(route: Route) -> Sequence[str]:
     moved = {name for step in route.steps for name in (*step.take_off, *step.put_back)}
     used = {name for step in route.procedure.steps for name in step.use}
     return sorted(moved | (set(route.procedure.parts) - used))
+
+
+def placed(route: Route) -> Sequence[str]:
+    """Name what may be looked for: every part of the procedure, and every tool that goes in and out."""
+    return sorted({*route.procedure.parts, *machine_parts(route), *route.procedure.tools})
 
 
 def supplies(route: Route) -> Sequence[str]:

@@ -4,12 +4,13 @@ from collections.abc import Mapping
 from typing import Final
 
 from assistant.dialogue.intents import Intent
-from assistant.dialogue.names import machine_parts, name_in
+from assistant.dialogue.names import machine_parts, name_in, placed
 from assistant.dialogue.noting import begin
 from assistant.dialogue.reply import Line, PlayNote, Slot
 from assistant.dialogue.steps import go_on
 from assistant.dialogue.supplies import laid_line, place_words, untold
 from assistant.dialogue.turn import Turn
+from assistant.dialogue.whereabouts import came_off_before, where_line
 from assistant.job.events import (
     Asked,
     LabelGiven,
@@ -136,8 +137,8 @@ def on_put_back(turn: Turn, intent: Intent) -> None:
     """Record that a part is back where it came from; say how many are still off."""
     thing = _thing(turn, intent)
     laid = turn.state.off.get(thing)
-    if laid is None and (thing in turn.state.returned or thing not in _came_off_before(turn)):
-        _say_where(turn, thing)
+    if laid is None and (thing in turn.state.returned or thing not in came_off_before(turn)):
+        turn.add(where_line(turn, thing))
         return
     turn.record(PartReturned(thing=thing, step=turn.step.step))
     turn.tone("recorded")
@@ -148,30 +149,13 @@ def on_put_back(turn: Turn, intent: Intent) -> None:
         turn.say("part.back", what=thing)
     if turn.state.off:
         turn.say("part.still-off", count=len(turn.state.off))
-    elif not _came_off_before(turn) - turn.state.returned:
+    elif not came_off_before(turn) - turn.state.returned:
         turn.say("part.none-off")
 
 
-def _came_off_before(turn: Turn) -> set[str]:
-    """Name the parts that only go back in this procedure: they were off before the job began."""
-    off = {thing for step in turn.route.steps for thing in step.take_off}
-    return {thing for step in turn.route.steps for thing in step.put_back} - off
-
-
 def on_where_is(turn: Turn, intent: Intent) -> None:
-    """Say where a part lies, and which way round it was."""
-    _say_where(turn, _thing(turn, intent))
-
-
-def _say_where(turn: Turn, thing: str) -> None:
-    if thing in turn.state.off:
-        turn.add(laid_line(thing, turn.state.off[thing]))
-    elif thing in turn.state.returned:
-        turn.say("part.is-back", what=thing)
-    elif is_label(thing):
-        turn.say("label.none", what=thing)
-    else:
-        turn.say("part.not-off", what=thing)
+    """Say where a part lies, and which way round it was; of one that nobody spoke of, that."""
+    turn.add(where_line(turn, name_in(placed(turn.route), intent.slots["thing"])))
 
 
 def on_label(turn: Turn, intent: Intent) -> None:

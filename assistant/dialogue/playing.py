@@ -168,6 +168,17 @@ WHILE_PLAYING: Final[Mapping[str, Handler]] = {
 """What these mean while notes are being played."""
 
 BESIDE_PLAYING: Final = frozenset(
-    {"tick", "not-understood", "too-long", "quiet", "louder", "softer", "faster", "help", "notes-play"}
+    {
+        "tick",
+        "not-understood",
+        "let-be",
+        "too-long",
+        "quiet",
+        "louder",
+        "softer",
+        "faster",
+        "help",
+        "notes-play",
+    }
 )
 """What leaves the playing as it is; anything else ends it first."""

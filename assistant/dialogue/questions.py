@@ -17,6 +17,7 @@ from assistant.dialogue import (
     judging,
     kit,
     measuring,
+    out_of_turn,
     parts,
     revising,
     skipping,
@@ -44,6 +45,10 @@ def _nothing(_turn: Turn, _about: About) -> None:
     """Leave it at that."""
 
 
+def _dropped(turn: Turn, _about: About) -> None:
+    turn.say("cancelled")
+
+
 def _no_reason(turn: Turn, _about: About, _reason: str) -> None:
     turn.say("answer.not-a-reason")
 
@@ -52,13 +57,14 @@ def _no_reason(turn: Turn, _about: About, _reason: str) -> None:
 class Question:
     """One question: how it is put, what the answers do, and the grammar that listens for them.
 
-    `takes` are intents that answer this question alone, beside yes, no and a reason.
+    `takes` are intents that answer this question alone, beside yes, no and a reason; `drop` is what "cancel" does.
     """
 
     words: Words
     yes: Answer = _nothing
     no: Answer = _nothing
     reason: Reason = _no_reason
+    drop: Answer = _dropped
     mode: str = "question"
     standing: bool = False
     takes: frozenset[str] = frozenset()
@@ -79,8 +85,7 @@ def _begin(turn: Turn, _about: About) -> None:
     go_to(turn, turn.route.steps[0])
 
 
-def not_yet(turn: Turn, about: About) -> None:
-    """Wait with the job's beginning, and ask again."""
+def _not_yet(turn: Turn, about: About) -> None:
     turn.say("begin.not-yet")
     turn.ask("begin", about)
 
@@ -116,10 +121,6 @@ def _accept_reason(turn: Turn, about: About, reason: str) -> None:
     measuring.finish(turn, turn.route.step(about["step"]))
 
 
-def _order_words(_turn: Turn, about: About) -> Line:
-    return Line("ask.out-of-order", {"position": int(about["position"]), "expected": int(about["expected"])})
-
-
 def _take_whose(turn: Turn, about: About, who: str) -> None:
     """Tell the name back, for it may be misheard, and answer the question that wanted the reason."""
     turn.say("reason.whose", who=who)
@@ -130,7 +131,8 @@ QUESTIONS: Mapping[str, Question] = {
     "begin": Question(
         words=lambda _turn, _about: Line("ask.begin"),
         yes=_begin,
-        no=not_yet,
+        no=_not_yet,
+        drop=_not_yet,
         mode="start",
         standing=True,
     ),
@@ -162,9 +164,7 @@ QUESTIONS: Mapping[str, Question] = {
         words=lambda _turn, _about: Line("ask.reason"), reason=_accept_reason, mode="reason"
     ),
     "out-of-order": Question(
-        words=_order_words,
-        yes=lambda turn, about: tightening.work_out_of_order(turn, int(about["number"])),
-        no=lambda turn, _about: tightening.read_act(turn, turn.step),
+        words=out_of_turn.order_line, yes=out_of_turn.work_out_of_order, no=out_of_turn.leave_out_of_order
     ),
     "final": Question(
         words=tightening.final_line,
@@ -189,6 +189,7 @@ QUESTIONS: Mapping[str, Question] = {
     "remedy": Question(
         words=lambda _turn, about: Line("ask.remedy", {"position": int(about["position"])}),
         reason=judging.mend,
+        drop=judging.leave_damaged,
         mode="remedy",
     ),
     "told": Question(words=parts.told_line, reason=parts.take_told, mode="told"),

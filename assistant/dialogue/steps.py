@@ -9,7 +9,7 @@ from collections.abc import Callable
 from assistant.dialogue.acts import acts_left
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line
-from assistant.dialogue.supplies import ask_lacking, moves_of, say_counts, say_things
+from assistant.dialogue.supplies import ask_lacking, moves_of, say_counts, say_taken, say_things
 from assistant.dialogue.turn import Turn
 from assistant.dialogue.valued import value_line
 from assistant.job import way
@@ -127,11 +127,14 @@ def say_meanwhile(turn: Turn) -> None:
 def complete(turn: Turn, step: Step) -> None:
     """Record that a step is done, with the parts and tools that it moves, and say so."""
     turn.record(StepDone(step=step.step))
-    turn.record(*moves_of(turn, step))
+    moves = moves_of(turn, step)
+    turn.record(*moves)
     turn.tone("recorded")
     if way.is_any_open(turn.route, turn.state) or not turn.has_spoken:
         turn.say("step.done", number=turn.step_number(step.step))
-    say_counts(turn, step)
+    say_taken(turn, moves)
+    if not turn.then:  # else the next step is read in the same breath, which is long enough
+        say_counts(turn, step)
     say_if_none_is_left(turn)
     ask_lacking(turn, step)
 

@@ -6,7 +6,7 @@ Beneath `dialogue.steps`, which calls it for every step; what is said of a singl
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from typing import Final
+from typing import Any, Final
 
 from assistant.dialogue.names import kind_of
 from assistant.dialogue.reply import Line, Slot
@@ -92,12 +92,13 @@ def _say_going_back(turn: Turn, step: Step) -> None:
 
 
 def moves_of(turn: Turn, step: Step) -> tuple[Event, ...]:
-    """Give what a step that is done moves, less what was said of it one by one before."""
+    """Give what a step that is done moves, less what was said of it one by one before: taken so with the step."""
+    taken: Any = {"step": step.step, "with_step": True}
     return (
-        *(PartUsed(part=part, step=step.step) for part in _rest(turn, step, "use", step.use)),
-        *(ToolMoved(tool=tool, inside=True, step=step.step) for tool in _rest(turn, step, "in", step.put_in)),
-        *(ToolMoved(tool=tool, inside=False, step=step.step) for tool in _coming_out(turn, step)),
-        *(PartReturned(thing=part, step=step.step) for part in step.put_back if part in turn.state.off),
+        *(PartUsed(part=part, **taken) for part in _rest(turn, step, "use", step.use)),
+        *(ToolMoved(tool=tool, inside=True, **taken) for tool in _rest(turn, step, "in", step.put_in)),
+        *(ToolMoved(tool=tool, inside=False, **taken) for tool in _coming_out(turn, step)),
+        *(PartReturned(thing=part, **taken) for part in step.put_back if part in turn.state.off),
     )
 
 
@@ -119,6 +120,17 @@ def _staying(turn: Turn, tool: str) -> int:
 def _rest(turn: Turn, step: Step, how: str, names: Sequence[str]) -> Iterator[str]:
     for name, count in Counter(names).items():
         yield from [name] * (count - turn.state.counted.get((step.step, how, name), 0))
+
+
+def say_taken(turn: Turn, moves: Sequence[Event]) -> None:
+    """Name what of the kit is taken as fitted with a step, since it was not named before; of much, how much."""
+    names = Counter(event.part for event in moves if isinstance(event, PartUsed))
+    every = tuple(names.elements())
+    said = listed(every) if len(names) <= NAMED_PARTS else kinds(every)
+    if len(said) > NAMED_PARTS:
+        turn.say("kit.taken-many", count=names.total())
+    elif said:
+        turn.say("kit.taken", names=said)
 
 
 def say_counts(turn: Turn, step: Step) -> None:

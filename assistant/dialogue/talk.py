@@ -13,8 +13,9 @@ from assistant.dialogue.steps import ask_to_begin, is_settled, prompt
 from assistant.dialogue.turn import Turn
 from assistant.dialogue.valued import value_line
 from assistant.job.events import HelperCalled, JobTakenUp, Paused, Resumed, Undone, VoiceSet
+from assistant.job.state import Question
 from assistant.job.values import kept
-from assistant.job.way import steps_of
+from assistant.job.way import open_steps, steps_of
 from assistant.procedure.model import Step
 
 QUIETEST, LOUDEST, LOUDNESS_STEP = 0.25, 2.0, 1.25
@@ -67,8 +68,13 @@ def on_resume(turn: Turn, _intent: Intent) -> None:
 
 
 def _say_where_things_stand(turn: Turn, key: str) -> None:
-    mine = steps_of(turn.route, turn.state)
-    turn.say(key, done=sum(step.step in turn.state.done for step in mine), total=len(mine))
+    """Say how much of the work is done and left: no "of so many", since the numbers of steps count others too."""
+    mine = {step.step for step in steps_of(turn.route, turn.state)}
+    left = {step.step for step in open_steps(turn.route, turn.state)}
+    out = len((mine - left) & turn.state.skipped.keys())
+    turn.say(key, done=len(mine) - len(left) - out, left=len(left))
+    if out:
+        turn.say("stand.left-out", count=out)
     if turn.state.at:
         _say_place(turn, turn.step)
 
@@ -99,10 +105,15 @@ def on_repeat(turn: Turn, _intent: Intent) -> None:
         prompt(turn, turn.step)
 
 
+def _hangs_on_words(question: Question) -> bool:
+    """Tell whether a question hangs on something said of which nothing is recorded; a marked position is."""
+    return not QUESTIONS[question.name].standing and "marked" not in question.about
+
+
 def on_undo(turn: Turn, intent: Intent) -> None:
     """Take back the last recorded turn; a question that hangs on something said is only dropped."""
     question = turn.state.question
-    if question is not None and not QUESTIONS[question.name].standing:
+    if question is not None and _hangs_on_words(question):
         on_cancel(turn, intent)
     elif not turn.state.pasts:
         turn.say("undo.nothing")

@@ -113,8 +113,15 @@ def record_work(turn: Turn, step: Step, acts: tuple[Numbered, ...], *, clicked: 
         turn.record(
             worked.model_copy(update={"spared": _spared(turn, step, act), "wrench": wrench_for(turn, act)})
         )
+        if not due:
+            _say_out_of_turn(turn, step, act.position)
     turn.tone("recorded")
     _say_what_follows(turn, step, acts[-1][1])
+
+
+def _say_out_of_turn(turn: Turn, step: Step, position: int) -> None:
+    doubtful = record_at(turn, step, position).standing is Standing.DOUBTFUL
+    turn.say("position.out-of-turn-doubtful" if doubtful else "position.out-of-turn", position=position)
 
 
 def _spared(turn: Turn, step: Step, act: Act) -> tuple[int, ...]:
@@ -179,7 +186,8 @@ def _named(turn: Turn, intent: Intent) -> Numbered | None:
     elif wanted != next_act(turn, step) and not is_due(turn, step, wanted[0]):
         expected = next_act(turn, step)[1].position
         about = {"step": step.step, "number": str(wanted[0]), "position": str(position)}
-        turn.ask("out-of-order", {**about, "expected": str(expected)})
+        said = {"said": intent.name} if intent.name == "click" else {}
+        turn.ask("out-of-order", {**about, "expected": str(expected), **said})
     else:
         return wanted
     return None
@@ -215,20 +223,19 @@ def has_position(turn: Turn, position: int) -> bool:
     return False
 
 
-def work_out_of_order(turn: Turn, number: int) -> None:
-    """Record an act that was said, and said again, to be done out of its turn."""
-    act = turn.route.plans[turn.route.group(turn.step).name][number]
-    work(turn, turn.step, ((number, act),))
-
-
 def on_click(turn: Turn, intent: Intent) -> None:
     """Take the named position, or else the next, as done for good: it clicked, or it is seated."""
     if not here(turn):
         return
     wanted = _named(turn, intent) if "position" in intent.slots else next_act(turn, turn.step)
     if wanted is not None:
-        number, act = wanted
-        work(turn, turn.step, ((number, seated(act) if act.kind == "rise" else act),), clicked=True)
+        click(turn, wanted)
+
+
+def click(turn: Turn, wanted: Numbered) -> None:
+    """Record an act that clicked: one that rises is seated by that, whichever round it is."""
+    number, act = wanted
+    work(turn, turn.step, ((number, seated(act) if act.kind == "rise" else act),), clicked=True)
 
 
 def on_all_done(turn: Turn, _intent: Intent) -> None:

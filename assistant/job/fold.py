@@ -126,7 +126,8 @@ def _opened(state: JobState, event: JobOpened, at: datetime) -> JobState:
 
 
 def _taken_up(state: JobState, event: JobTakenUp, at: datetime) -> JobState:
-    return replace(state, who=event.who, listing=None, misses=0, progress=replace(state.progress, since=at))
+    progress = replace(state.progress, since=at)
+    return replace(state, who=event.who, listing=None, misses=0, let_be=0, progress=progress)
 
 
 def _back(state: JobState, _event: Resumed, at: datetime) -> JobState:
@@ -148,11 +149,18 @@ def _same(state: JobState, _event: Event, _at: datetime) -> JobState:
 
 
 def _heard(state: JobState, _event: Heard, _at: datetime) -> JobState:
-    return replace(state, misses=0)
+    return replace(state, misses=0, let_be=0)
 
 
 def _refused(state: JobState, event: Refused, _at: datetime) -> JobState:
-    return replace(state, misses=state.misses + event.asked_again, refused=state.refused + 1)
+    is_waited_for = state.question is not None and not state.paused
+    talk = is_waited_for and event.words != "" and not event.asked_again
+    return replace(
+        state,
+        misses=state.misses + event.asked_again,
+        let_be=state.let_be + talk,
+        refused=state.refused + 1,
+    )
 
 
 def _replied(state: JobState, event: Replied, _at: datetime) -> JobState:
@@ -188,7 +196,7 @@ def _timer_stopped(state: JobState, event: TimerStopped, at: datetime) -> JobSta
 
 
 def _asked(state: JobState, event: Asked, _at: datetime) -> JobState:
-    return replace(state, question=Question(name=event.question, about=event.about))
+    return replace(state, question=Question(name=event.question, about=event.about), let_be=0)
 
 
 def _question_closed(state: JobState, _event: QuestionClosed, _at: datetime) -> JobState:
@@ -204,6 +212,7 @@ def _undone(state: JobState, event: Undone, _at: datetime) -> JobState:
         turn=state.turn,
         last_reply=state.last_reply,
         misses=state.misses,
+        let_be=state.let_be,
         refused=state.refused,
         who=state.who,
         revision_answered=state.revision_answered,

@@ -126,6 +126,8 @@ class Past:
 class JobState:
     """Everything that is known of a job; a new job is `JobState()`.
 
+    `misses` counts what was asked for again, in a row; `let_be` the talk, in a row, that answered no pending question.
+
     `counted` says how often a part was used, or a tool went in or out, at a step; `off` are the parts that
     are off, `applied` the supplies that were put on, each with its step.
     """
@@ -182,6 +184,7 @@ class JobState:
     pace: float = 1.0
     last_reply: str = ""
     misses: int = 0
+    let_be: int = 0
     refused: int = 0
     pasts: tuple[Past, ...] = ()
 

@@ -22,6 +22,7 @@ def part_rows(job: Counted) -> tuple[Part, ...]:
     fitted: dict[str, list[datetime]] = defaultdict(list)
     for at, event in job.all(PartUsed):
         fitted[event.part].append(at)
+    with_step = Counter(event.part for _, event in job.all(PartUsed) if event.with_step)
     reused = Counter(event.part for _, event in job.all(PartReused))
     kit = job.route.procedure.parts
     wanted = [part for part in kit if any(part in step.use for step in job.route.steps)]
@@ -31,6 +32,7 @@ def part_rows(job: Counted) -> tuple[Part, ...]:
             wanted=kit[part].count if part in kit else 0,
             use_once=part in kit and kit[part].use_once,
             fitted=tuple(fitted[part]),
+            with_step=with_step[part],
             reused=reused[part],
         )
         for part in dict.fromkeys([*wanted, *fitted, *reused])

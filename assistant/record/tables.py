@@ -204,7 +204,7 @@ def parts(record: Record) -> Table:
         (
             row.part,
             "used once" if row.use_once else "",
-            f"{len(row.fitted)} of {row.wanted}",
+            row.fitted_words,
             row.standing,
             ", ".join(map(when, row.fitted)),
         )

@@ -4,13 +4,23 @@ from assistant.record.base import Recorded, Time
 
 
 class Part(Recorded):
-    """A kit item: how many the procedure wants, when each was fitted, and how often the old one was used again."""
+    """A kit item: how many the procedure wants, when each was fitted, and how often the old one was used again.
+
+    `with_step` of those that were fitted were not named: they count since their step was said to be done.
+    """
 
     part: str
     wanted: int
     use_once: bool
     fitted: tuple[Time, ...]
+    with_step: int = 0
     reused: int = 0
+
+    @property
+    def fitted_words(self) -> str:
+        """Say how many of them are fitted, and how many of these are only taken so."""
+        taken = f", {self.with_step} taken so with the step" if self.with_step else ""
+        return f"{len(self.fitted)} of {self.wanted}{taken}"
 
     @property
     def standing(self) -> str:

@@ -37,15 +37,32 @@ def _reused(_route: Route, event: PartReused) -> str:
     return f"Used again{once}: {event.part}. Reason: {event.reason}"
 
 
+def _used(_route: Route, event: PartUsed) -> str:
+    return f"{'Taken as fitted with its step' if event.with_step else 'Fitted from the kit'}: {event.part}"
+
+
+def _moved(_route: Route, event: ToolMoved) -> str:
+    return f"{_capital(event.tool)} {'put in' if event.inside else 'taken out'}{_by_step(event)}"
+
+
+def _back(_route: Route, event: PartReturned) -> str:
+    return f"{_capital(event.thing)} back in its place{_by_step(event)}"
+
+
+def _by_step(event: ToolMoved | PartReturned) -> str:
+    """Tell what nobody said of the thing itself, but is taken so since its step was said to be done."""
+    return ", as its step is done" if event.with_step else ""
+
+
 THING_WORDS: Final[Mapping[type, Callable[[Route, Any], str]]] = {
-    PartUsed: lambda _route, event: f"Fitted from the kit: {event.part}",
+    PartUsed: _used,
     PartReused: _reused,
-    ToolMoved: lambda _route, event: f"{_capital(event.tool)} {'put in' if event.inside else 'taken out'}",
+    ToolMoved: _moved,
     SupplyApplied: lambda _route, event: f"{_capital(event.what)} put on",
     PartRemoved: _removed,
     PartPlaced: lambda _route, event: f"{_capital(event.thing)} laid into {event.place}",
     PartTold: _told,
-    PartReturned: lambda _route, event: f"{_capital(event.thing)} back in its place",
+    PartReturned: _back,
     LabelGiven: lambda _route, event: f"Label {event.label} given, described by note {event.note}",
 }
 """What each kind of event is called."""

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
+from assistant.dialogue.helping import REMINDED_AT
 from assistant.dialogue.intents import Intent
 from assistant.hearing.clipping import Clipping
 from assistant.hearing.endpointing import BLOCK_S
@@ -159,6 +160,20 @@ class FaintAid(Aid):
 
 _QUIET_DB: Final = -55.0
 """Where the noise is louder than this, speech that is drowned in it is not the microphone's fault."""
+
+
+@dataclass
+class QuestionAid(Aid):
+    """Has the question that waits put again, where so much was taken for talk that an answer may be among it."""
+
+    _seen: int = field(default=0, init=False)
+
+    def look(self, _block: Samples, conductor: Conductor) -> None:
+        """Look at how much talk was let be since it was put; in the midst of words it waits for their end."""
+        let_be = conductor.state.let_be
+        is_due = let_be != self._seen and let_be in REMINDED_AT
+        if not is_due or conductor.tell(Intent(name="let-be")):
+            self._seen = let_be
 
 
 class NameAid(Aid):

@@ -30,7 +30,7 @@ from assistant.speaking.engines import open_voice
 from assistant.speaking.mouth import Mouth, NoMouth, VoiceMouth
 from assistant.speaking.outputs import FileOutput, Loudspeaker
 from assistant.speaking.player import Speaker
-from assistant.work.aids import Aid, FaintAid, KeyAid, MicrophoneAid, NameAid, NoiseAid
+from assistant.work.aids import Aid, FaintAid, KeyAid, MicrophoneAid, NameAid, NoiseAid, QuestionAid
 from assistant.work.calling import Calling
 from assistant.work.camera import Camera
 from assistant.work.clock import Clock, MovedClock, WallClock, clock_of_recording
@@ -186,7 +186,8 @@ def _aids(
 ) -> tuple[Aid, ...]:
     """Give what helps hearing; a recording has no keys and no microphone that could go away."""
     noise = NoiseAid()
-    always: tuple[Aid, ...] = (noise, FaintAid(FaintSpeech(recogniser), noise.floor, press), NameAid())
+    faint = FaintAid(FaintSpeech(recogniser), noise.floor, press)
+    always: tuple[Aid, ...] = (noise, faint, NameAid(), QuestionAid())
     if press.only and not (isinstance(source, LastingSource) and sys.stdin.isatty()):
         raise HearingError(
             "push to talk needs a microphone, and a terminal whose keys it can read",

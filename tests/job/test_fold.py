@@ -103,6 +103,16 @@ def test_misses_count_up_and_end_with_what_is_understood() -> None:
     assert fold(asked, heard).misses == 0
 
 
+def test_talk_counts_while_a_question_is_pending_and_a_new_one_begins_anew() -> None:
+    """Talk with words counts beside a question alone; noise does not, and another question counts from nothing."""
+    talk = Refused(words="did you see the game", asked_again=False)
+    before = replay(
+        entries((talk,), (Asked(question="begin"),), (talk,), (Refused(asked_again=False),), (talk,))
+    )
+    assert before.let_be == 2
+    assert fold(before, Entry(seq=9, turn=9, at=START, event=Asked(question="skip"))).let_be == 0
+
+
 def test_passing_reply_is_not_what_repeat_brings_back() -> None:
     """Asking again does not cover the answer before it."""
     state = replay(entries((Replied(words="Number four."),), (Replied(words="Say again.", passing=True),)))

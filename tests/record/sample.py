@@ -109,7 +109,7 @@ class Script:
             "done",
             StepReached(step=step),
             StepDone(step=step),
-            *(PartUsed(part=part, step=step) for part in found.use),
+            *(PartUsed(part=part, step=step, with_step=True) for part in found.use),
             *(ToolMoved(tool=tool, inside=True) for tool in found.put_in),
             *(ToolMoved(tool=tool, inside=False) for tool in found.take_out),
             *self.supplies(step),

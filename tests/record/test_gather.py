@@ -4,7 +4,18 @@ import pytest
 
 from assistant.errors import RecordError
 from assistant.job.closeout import open_items
-from assistant.job.events import Entry, Event, JobClosed, JobOpened, PositionWorked, StepDone, Undone
+from assistant.job.events import (
+    Entry,
+    Event,
+    JobClosed,
+    JobOpened,
+    PartReturned,
+    PartUsed,
+    PositionWorked,
+    StepDone,
+    ToolMoved,
+    Undone,
+)
 from assistant.job.fold import replay
 from assistant.job.memory import MemoryStore
 from assistant.procedure.route import route_through
@@ -130,10 +141,27 @@ def test_undone_turn_does_not_count() -> None:
     flagged = [moment.what for moment in record.time_line if moment.taken_back]
     assert flagged == [
         "Step 7 done: Lay the new head gasket on its dowels, the marked side up.",
-        "Fitted from the kit: head gasket",
+        "Taken as fitted with its step: head gasket",
     ]
     assert record.time_line[-1].what.startswith("Taken back: Step 7 done")
     assert record.talk.taken_back == 1
+
+
+def test_what_was_not_named_is_recorded_as_taken_with_its_step() -> None:
+    """A part, tool or returned part of a step that was only said to be done is not written as said to be so."""
+    script = _script()
+    ring, step = "head gasket", "fit-gasket"
+    by_step: Event = PartUsed(part=ring, step=step, with_step=True)
+    script.add(PartUsed(part=ring, step=step), by_step, ToolMoved(tool="rag", inside=True, with_step=True))
+    script.add(PartReturned(thing="rocker cover", step=step, with_step=True))
+    record = _gathered(script)
+    assert record.parts[0].fitted_words == "2 of 1, 1 taken so with the step"
+    assert [moment.what for moment in record.time_line[-4:]] == [
+        "Fitted from the kit: head gasket",
+        "Taken as fitted with its step: head gasket",
+        "Rag put in, as its step is done",
+        "Rocker cover back in its place, as its step is done",
+    ]
 
 
 def test_done_again_after_undo_counts() -> None:

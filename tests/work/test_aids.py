@@ -1,93 +1,26 @@
 """What helps hearing in a job that runs by sound."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from pathlib import Path
 
-import numpy as np
-import pytest
-
+from assistant.dialogue.helping import REMINDED_AT
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.phrasing import load_phrasebook
-from assistant.hearing.endpointing import Utterance
-from assistant.hearing.floor import NoiseFloor
 from assistant.hearing.press import Press
 from assistant.hearing.recogniser import Recognised
-from assistant.hearing.sources import BLOCK
 from assistant.job.events import Heard, Refused, Replied
 from assistant.job.folder import JobFolder
 from assistant.procedure.load import find_procedure, load_procedure, read_text
 from assistant.procedure.route import route_through
-from assistant.sound import RATE
 from assistant.speaking.mouth import NoMouth
-from assistant.work import aids
-from assistant.work.aids import FaintAid, KeyAid, MicrophoneAid, NoiseAid
+from assistant.work.aids import KeyAid, MicrophoneAid, QuestionAid
 from assistant.work.calling import Calling
 from assistant.work.clock import MovedClock
 from assistant.work.conductor import Conductor
-from assistant.work.keeping import RefusedSound
 from assistant.work.keys import KEYS, Keys
-
-QUIET = np.full(BLOCK, 1e-4, np.float32)
-NAME = "generator-set-head"
-
-
-@dataclass
-class Bench:
-    """A job that has begun, with what was kept of it."""
-
-    conductor: Conductor
-    folder: JobFolder
-    clock: MovedClock
-    seen: int = field(default=0)
-
-    def new(self) -> list[object]:
-        """Give the events since the last look."""
-        events = [entry.event for entry in self.folder.journal.entries()]
-        fresh, self.seen = events[self.seen :], len(events)
-        return list(fresh)
-
-    def said(self) -> list[str]:
-        """Give what was said since the last look."""
-        return [event.words for event in self.new() if isinstance(event, Replied)]
-
-
-@pytest.fixture
-def bench(tmp_path: Path) -> Iterator[Bench]:
-    """Open a job that keeps refused sound and has a name."""
-    path = find_procedure(NAME)
-    route = route_through(load_procedure(path), "short")
-    clock = MovedClock(datetime(2026, 3, 2, 8, tzinfo=UTC))
-    with JobFolder.create(tmp_path, "job", read_text(path), None) as folder:
-        conductor = Conductor(
-            route,
-            folder,
-            mouth=NoMouth(),
-            book=load_phrasebook(),
-            clock=clock,
-            calling=Calling(name="workbench", always=True),
-            keeper=RefusedSound(folder.path),
-        )
-        conductor.begin()
-        made = Bench(conductor, folder, clock)
-        made.new()
-        yield made
-
-
-def refused(*, asked: bool) -> Recognised:
-    """Make an utterance that was not accepted."""
-    return Recognised(
-        heard=("done",),
-        intents=(Intent(name="not-understood"),),
-        accepted=False,
-        asked=asked,
-        confidence=0.3,
-        engine="whisper",
-        start_s=0,
-        end_s=1,
-        utterance=Utterance(np.zeros(RATE, np.float32), 0, 1),
-    )
+from tests.work.benches import NAME, QUIET, Bench, refused
 
 
 def test_a_key_is_a_command_without_the_name(bench: Bench) -> None:
@@ -132,118 +65,64 @@ def test_a_dead_microphone_is_told_once_and_so_is_its_return(bench: Bench) -> No
     assert bench.conductor.state.question == question
 
 
-def test_hopeless_noise_is_warned_of_once_until_it_was_good_again(bench: Bench) -> None:
-    """One warning, however long the grinder runs; another for the next grinder."""
-    rng, aid = np.random.default_rng(1), NoiseAid()
-    for level, warnings in ((1e-3, 0), (0.3, 1), (0.3, 0), (1e-3, 0), (0.3, 1)):
-        for _ in range(round(12 * RATE / BLOCK)):
-            aid.look((level * rng.standard_normal(BLOCK)).astype(np.float32), bench.conductor)
-        said = bench.said()
-        assert len(said) == warnings
-        assert all("too loud" in words for words in said)
-
-
-def accepted(start_s: float, level: float = 0.05) -> Recognised:
-    """Make a command of a second that was understood."""
-    return Recognised(
-        heard=("repeat",),
-        intents=(Intent(name="repeat"),),
-        accepted=True,
-        confidence=1,
-        engine="whisper",
-        start_s=start_s,
-        end_s=start_s + 1,
-        utterance=Utterance(np.full(RATE, level, np.float32), start_s, start_s + 1),
-    )
-
-
-def look(aid: NoiseAid, bench: Bench, level_db: float, seconds: float) -> list[str]:
-    """Let the aid hear white noise at a level, cut off at full scale; gives what was said."""
-    rng = np.random.default_rng(2)
-    for _ in range(round(seconds * RATE / BLOCK)):
-        sound = 10 ** (level_db / 20) * rng.standard_normal(BLOCK)
-        aid.look(np.clip(sound, -1, 1).astype(np.float32), bench.conductor)
-    return bench.said()
-
-
-def test_noise_that_overdrives_the_microphone_is_told_as_that(bench: Bench) -> None:
-    """Not to come closer but to turn it down; when that is done and the noise still drowns everything, that too."""
-    aid = NoiseAid()
-    (told,) = look(aid, bench, 10, 20)
-    assert "too strong" in told
-    assert "further away" in told
-    (told,) = look(aid, bench, -10, 20)
-    assert "noise is too loud" in told
-    assert look(aid, bench, -10, 20) == []
-
-
-def test_a_voice_that_overdrives_the_microphone_is_told_once(bench: Bench) -> None:
-    """After two words that were not understood; not again after one that was, so soon."""
-    aid = NoiseAid()
-    broken = replace(refused(asked=True), utterance=Utterance(np.ones(RATE, np.float32), 0, 1))
-    for heard, times in ((broken, 0), (broken, 1), (broken, 0), (accepted(5), 0), (broken, 0), (broken, 0)):
-        aid.heard(heard)
-        assert len(look(aid, bench, -50, 1)) == times
-
-
-def test_what_lasts_for_long_is_told_again(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Half an hour of a grinder brings two warnings; here it is a minute that counts as long."""
-    monkeypatch.setattr(aids, "AGAIN_S", 60.0)
-    assert len(look(NoiseAid(), bench, -10, 55)) == 1
-    assert len(look(NoiseAid(), bench, -10, 75)) == 2
-
-
-class Missed:
-    """What is too faint, found when it is told so."""
-
-    def __init__(self) -> None:
-        self.next: Recognised | None = None
-        self.looked = self.skipped = 0
-
-    def push(self, _block: object, _grammar: object) -> Recognised | None:
-        """Give what was put there, once."""
-        self.looked += 1
-        found, self.next = self.next, None
-        return found
-
-    def skip(self) -> None:
-        """Count."""
-        self.skipped += 1
-
-
-def test_commands_that_are_too_faint_are_told_once_until_they_were_fine(
-    bench: Bench, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Turn it up or come closer; what hearing understood by itself is not faint."""
-    faint = Missed()
-    aid = FaintAid(faint, NoiseFloor(), Press())  # type: ignore[arg-type]
-    monkeypatch.setattr(aid._told, "rest_s", 0.0)
-    for missed_s, understood_s, times in (
-        (10, None, 1),
-        (20, None, 0),
-        (30, 30.5, 0),
-        (40, None, 1),
-        (51, 49, 1),
-    ):
-        if understood_s is not None:
-            aid.heard(accepted(understood_s))
-        faint.next = accepted(missed_s)
+def reminders(bench: Bench, heard: Recognised, times: int) -> list[int]:
+    """Hear the same so many times, and give after which of them something was said."""
+    aid = QuestionAid()
+    said = []
+    for number in range(1, times + 1):
+        bench.conductor.take(heard)
         aid.look(QUIET, bench.conductor)
-        said = bench.said()
-        assert len(said) == times, missed_s
-        assert all("too faint" in words and "come closer" in words for words in said)
+        aid.look(QUIET, bench.conductor)
+        said += [number] * len(bench.said())
+    return said
 
 
-def test_nothing_is_too_faint_in_noise_or_while_the_key_to_talk_is_on(bench: Bench) -> None:
-    """There the noise is told, and the key has everything heard."""
-    faint, press = Missed(), Press()
-    aid = FaintAid(faint, NoiseFloor(), press)  # type: ignore[arg-type]
-    aid.look(QUIET, bench.conductor)
-    press.key()
-    aid.look(QUIET, bench.conductor)
-    loud = FaintAid(faint, NoiseFloor(floor_db=-40.0), Press())  # type: ignore[arg-type]
-    loud.look(QUIET, bench.conductor)
-    assert (faint.looked, faint.skipped) == (1, 2)
+def test_talk_brings_a_pending_question_back_at_the_third_time_and_then_ever_more_seldom(
+    bench: Bench,
+) -> None:
+    """Who answered and was not heard is reminded; a long talk with a helper is not answered all the time."""
+    assert reminders(bench, refused(asked=False), 200) == list(REMINDED_AT)
+    assert REMINDED_AT[0] == 3
+    gaps = [after - before for before, after in pairwise((0, *REMINDED_AT))]
+    assert gaps == sorted(gaps)
+
+
+def test_the_reminder_is_the_question_in_its_own_words_and_changes_nothing(bench: Bench) -> None:
+    """It is put as it was, stays pending, and is not what "repeat" brings back."""
+    before = bench.conductor.state
+    for _ in range(3):
+        bench.conductor.take(refused(asked=False))
+    QuestionAid().look(QUIET, bench.conductor)
+    (said,) = [event for event in bench.new() if isinstance(event, Replied)]
+    assert (said.words, said.passing) == ("Say yes when all that is seen to.", True)
+    assert bench.conductor.state.question == before.question
+    assert bench.conductor.state.last_reply == before.last_reply
+
+
+def test_what_is_understood_begins_the_count_anew(bench: Bench) -> None:
+    """Two stretches of talk before a command, and two after it, are not four."""
+    assert reminders(bench, refused(asked=False), 2) == []
+    bench.conductor.pressed(("repeat",))
+    bench.new()
+    assert reminders(bench, refused(asked=False), 2) == []
+
+
+def test_noise_without_words_and_a_pause_are_no_answers(bench: Bench) -> None:
+    """Only what has words could have been an answer, and in a pause nothing is asked."""
+    assert reminders(bench, replace(refused(asked=False), heard=()), 5) == []
+    bench.conductor.pressed(("pause",))
+    bench.new()
+    assert reminders(bench, refused(asked=False), 5) == []
+
+
+def test_talk_is_let_be_where_nothing_was_asked(bench: Bench) -> None:
+    """Without a question no talk is answered, however long."""
+    for word in ("yes", "yes"):
+        bench.conductor.pressed((word,))
+    while bench.conductor.state.question is not None:
+        bench.conductor.pressed(("yes",))
+    bench.new()
+    assert reminders(bench, refused(asked=False), 70) == []
 
 
 def test_refused_sound_is_kept_where_it_is_asked_for(bench: Bench) -> None:

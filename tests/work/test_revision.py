@@ -81,10 +81,10 @@ def test_a_no_keeps_the_old_text_and_is_not_asked_again(work: Work, tmp_path: Pa
 def test_a_job_that_nobody_began_hears_the_cautions_again(work: Work) -> None:
     """Taken up before the first yes, what "all that" is gets said again, in the words of the text that holds now."""
     work(OLD)
-    assert "Back at the job: zero of three steps are done. Lock it. Say yes when all that" in work(OLD)
+    assert "Back at the job: zero steps are done, three are left. Lock it. Say yes when all that" in work(OLD)
     newer = NEW.replace("cautions: Lock it.", "cautions: Lock it twice.")
     said = work(newer, "yes")
-    assert "are done. There is a newer revision" in said
+    assert "are left. There is a newer revision" in said
     assert "This job goes on with revision two. Lock it twice. Say yes when all that" in said
 
 

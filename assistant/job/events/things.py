@@ -45,20 +45,25 @@ class MeasurementAccepted(JobEvent):
 
 
 class PartUsed(JobEvent):
-    """A kit item was fitted."""
+    """A kit item was fitted: named as such, or `with_step`, taken so since its step was said to be done."""
 
     kind: Literal["part-used"] = "part-used"
     part: str
     step: str
+    with_step: bool = False
 
 
 class ToolMoved(JobEvent):
-    """A locking pin, plug or rag went into the machine, or came out of it; one event for each of several."""
+    """A locking pin, plug or rag went into the machine, or came out of it; one event for each of several.
+
+    `with_step`: nobody named it, and it is taken so since its step was said to be done.
+    """
 
     kind: Literal["tool-moved"] = "tool-moved"
     tool: str
     inside: bool
     step: str = ""
+    with_step: bool = False
 
 
 class TimerStarted(JobEvent):

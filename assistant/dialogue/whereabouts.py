@@ -1,0 +1,63 @@
+"""Where a part or a tool is, as far as anybody has said: one table of what is known, the surest first.
+
+What nobody has said is told as that, so that no part of the procedure is ever answered with silence.
+"""
+
+from collections.abc import Callable
+from typing import Final
+
+from assistant.dialogue.reply import Line
+from assistant.dialogue.supplies import laid_line
+from assistant.dialogue.turn import Turn
+from assistant.job.things import is_label
+
+Known = Callable[[Turn, str], Line | None]
+
+
+def where_line(turn: Turn, thing: str) -> Line:
+    """Say where a thing is, or that it was never put anywhere."""
+    found = (known(turn, thing) for known in KNOWN)
+    return next(filter(None, found), Line("part.not-off", {"what": thing}))
+
+
+def came_off_before(turn: Turn) -> set[str]:
+    """Name the parts that only go back in this procedure: they were off before the job began."""
+    off = {thing for step in turn.route.steps for thing in step.take_off}
+    return {thing for step in turn.route.steps for thing in step.put_back} - off
+
+
+def _off(turn: Turn, thing: str) -> Line | None:
+    return laid_line(thing, turn.state.off[thing]) if thing in turn.state.off else None
+
+
+def _back(turn: Turn, thing: str) -> Line | None:
+    return Line("part.is-back", {"what": thing}) if thing in turn.state.returned else None
+
+
+def _label(_turn: Turn, thing: str) -> Line | None:
+    return Line("label.none", {"what": thing}) if is_label(thing) else None
+
+
+def _tool(turn: Turn, thing: str) -> Line | None:
+    if thing not in turn.route.procedure.tools:
+        return None
+    inside = turn.state.inside.get(thing, 0)
+    return Line("tool.inside" if inside else "tool.out", {"what": thing, "count": inside})
+
+
+def _off_before(turn: Turn, thing: str) -> Line | None:
+    return Line("part.off-before", {"what": thing}) if thing in came_off_before(turn) else None
+
+
+def _of_the_kit(turn: Turn, thing: str) -> Line | None:
+    """Say how many of a part of the kit count as fitted, anew or used again."""
+    counts = [count for (_, how, part), count in turn.state.counted.items() if how == "use" and part == thing]
+    if counts:
+        total = turn.route.procedure.parts[thing].count
+        return Line("kit.counted", {"what": thing, "count": sum(counts), "total": total})
+    used = any(thing in step.use for step in turn.route.procedure.steps)
+    return Line("kit.untouched", {"what": thing}) if used else None
+
+
+KNOWN: Final[tuple[Known, ...]] = (_off, _back, _label, _tool, _off_before, _of_the_kit)
+"""What may be known of where a thing is, in the order in which it is looked for."""
