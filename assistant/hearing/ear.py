@@ -150,12 +150,17 @@ class Ear:
             self.on_partial(heard.heard)
 
     def _take(self, utterance: Utterance) -> list[Recognised]:
-        """Take what was decoded at the pause, if speech did not go on and the same may still be said."""
+        """Take what was decoded at the pause, if speech did not go on and the same may still be said.
+
+        What was in doubt then is heard again: now there is the quiet after it.
+        """
         grammar, early, self._early = self._grammar(), self._early, None
         if grammar is None:
             return []
-        is_same = early is not None and early[0] is grammar and early[1].end_s == utterance.end_s
-        heard = early[1] if early and is_same else self.recogniser.recognise(utterance, grammar)
+        if early is not None and early[0] is grammar and early[1].end_s == utterance.end_s:
+            heard = self.recogniser.recognise_again(early[1], utterance, grammar)
+        else:
+            heard = self.recogniser.recognise(utterance, grammar)
         if not self._is_mixed:
             return [heard]
         return [heard] if heard.accepted and not self.own_voice.may_have_said(heard.heard) else []

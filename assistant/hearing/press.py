@@ -59,7 +59,7 @@ class Press:
 
 
 _SPEECH: Final = 0.2
-"""A block this likely is speech while the key is on; less is asked than where nobody said that he speaks."""
+"""A block this likely is speech while the key is on."""
 
 
 class Pressed:

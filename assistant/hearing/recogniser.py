@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import Final
 
 from assistant.dialogue.intents import Intent
-from assistant.hearing.acceptance import Verdict, is_grave, judge
+from assistant.hearing.acceptance import ROWS, Verdict, is_grave, judge, judge_both
 from assistant.hearing.endpointing import Utterance
 from assistant.hearing.engine import Decoded, Engine
 from assistant.hearing.grammar import Grammar, words_of
@@ -71,6 +71,32 @@ class Recogniser:
         """
         decoded = self.engine.decode(utterance.samples, grammar)
         verdict = self._judged(decoded, utterance, grammar, self.ease + (PRESSED if pressed else 0.0))
+        return self._recognised(decoded, verdict, utterance, grammar, pressed=pressed)
+
+    def recognise_again(self, first: Recognised, utterance: Utterance, grammar: Grammar) -> Recognised:
+        """Decode the same utterance again, now with the quiet after it, where the first time was in doubt.
+
+        Only what both times mean can be accepted; where the engine does not gain by it, the first time counts.
+        """
+        if not first.asked or ROWS[self.engine.name].twice is None:
+            return first
+        decoded = self.engine.decode(utterance.samples, grammar)
+        second = self._judged(decoded, utterance, grammar, self.ease)
+        match = grammar.match(first.heard)
+        if match is None or second.match is None or not second.match.means_the_same(match):
+            return first
+        verdict = judge_both(first.confidence, second, engine=self.engine.name)
+        return self._recognised(decoded, verdict, utterance, grammar)
+
+    def _recognised(
+        self,
+        decoded: Decoded,
+        verdict: Verdict,
+        utterance: Utterance,
+        grammar: Grammar,
+        *,
+        pressed: bool = False,
+    ) -> Recognised:
         refused = (Intent(name="not-understood", slots={"heard": " ".join(verdict.heard)}),)
         return Recognised(
             heard=verdict.heard,

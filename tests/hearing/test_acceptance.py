@@ -1,7 +1,9 @@
+from dataclasses import replace
+
 import pytest
 
 from assistant.dialogue.intents import SPOKEN
-from assistant.hearing.acceptance import CONSEQUENCES, ROWS, Consequence, judge
+from assistant.hearing.acceptance import CONSEQUENCES, ROWS, Consequence, Verdict, judge, judge_both
 from assistant.hearing.engine import Decoded, Guess
 from assistant.hearing.engines import engines
 from assistant.hearing.grammar import load_grammar
@@ -47,6 +49,31 @@ def test_what_the_grammar_refuses_does_not_count() -> None:
     """A guess that is no sentence of the grammar is never acted on."""
     verdict = judge(decoded(("done done next", -0.1)), STEP, engine="whisper", speech_s=1.0)
     assert (verdict.match, verdict.accepted) == (None, False)
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "accepted"),
+    [(0.7, 0.78, True), (0.35, 0.95, True), (0.4, 0.5, False), (0.7, 0.0, False)],
+)
+def test_doubt_twice_is_less_doubt(first: float, second: float, *, accepted: bool) -> None:
+    """What was heard the same twice needs less each time; once nearly sure does not make up for once unlikely."""
+    verdict = judge_both(first, doubtful(second), engine="whisper-shop")
+    assert (verdict.accepted, verdict.asked) == (accepted, not accepted)
+    assert bool(verdict.why) is not accepted
+
+
+def test_a_rival_stays_a_rival_however_often_it_is_heard() -> None:
+    """Where another meaning is as likely the second time, it is asked again."""
+    rivalled = replace(doubtful(0.79), rivalled=True)
+    assert not judge_both(0.79, rivalled, engine="whisper-shop").accepted
+
+
+def doubtful(confidence: float) -> Verdict:
+    """Make a verdict on "done" that is not sure enough."""
+    match = STEP.match(("done",))
+    return Verdict(
+        accepted=False, match=match, confidence=confidence, heard=("done",), asked=True, why="not sure"
+    )
 
 
 def test_taking_back_needs_more_than_hearing_again() -> None:

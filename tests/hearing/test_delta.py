@@ -1,6 +1,7 @@
 """A delta added to a small file of weights."""
 
 import hashlib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -51,6 +52,17 @@ def test_products_and_sums_are_added(model: Model, delta: dict[str, Array], tmp_
     assert found.arrays[MATRIX].dtype == np.float16
     assert int(found.arrays["encoder/num_heads"]) == 8
     assert found.aliases == model.aliases
+
+
+def test_a_convolution_is_a_matrix_of_its_channels_and_taps(model: Model) -> None:
+    """What is added to a convolution (2, 3, 2) is a product (2, 6), in the order in which the array lies."""
+    arrays = {"encoder/conv1/weight": np.zeros((2, 3, 2), dtype=np.float32)}
+    factors = {
+        "encoder/conv1/weight:up": np.array([[1], [2]], dtype=np.float16),
+        "encoder/conv1/weight:down": np.arange(6, dtype=np.float16)[None],
+    }
+    found = added(replace(model, arrays=arrays), factors).arrays["encoder/conv1/weight"]
+    assert found.tolist() == [[[0, 1], [2, 3], [4, 5]], [[0, 2], [4, 6], [8, 10]]]
 
 
 def test_a_delta_for_other_weights_is_refused(model: Model) -> None:

@@ -1,6 +1,8 @@
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
+import pytest
 
 from assistant.hearing.ear import OwnVoice, listen
 from assistant.hearing.endpointing import Endpointer, Utterance
@@ -117,6 +119,33 @@ def test_what_was_decoded_at_the_pause_is_decoded_once() -> None:
     (heard,) = listen(source, Recogniser(ear), lambda: STEP, endpointer=Endpointer(detector=ear))
     assert heard.heard == ("repeat",)
     assert ear.grammars == ["step"]
+
+
+class InDoubt(Scripted):
+    """The engine that is heard twice, in doubt about everything; it keeps how much sound it was given."""
+
+    name = "whisper-shop"
+
+    def __init__(self, *words: str) -> None:
+        super().__init__(*words)
+        self.lengths: list[int] = []
+
+    def decode(self, samples: Samples, grammar: Grammar) -> Decoded:
+        """Hear the next words, with evidence for a confidence of two thirds."""
+        self.lengths.append(len(samples))
+        return replace(super().decode(samples, grammar), signals={"sounds": 0.6, "sounds_ahead": 1.6})
+
+
+@pytest.mark.parametrize(("words", "accepted"), [(("repeat", "repeat"), True), (("repeat", "softer"), False)])
+def test_what_is_in_doubt_at_the_pause_is_heard_again_at_the_end(
+    words: tuple[str, str], *, accepted: bool
+) -> None:
+    """With the quiet after it, it counts where it is the same; else it is asked for again."""
+    ear = InDoubt(*words)
+    source = Blocks((QUIET, 20), (LOUD, 15), (QUIET, 40))
+    (heard,) = listen(source, Recogniser(ear), lambda: STEP, endpointer=Endpointer(detector=ear))
+    assert (heard.heard, heard.accepted, heard.asked) == (("repeat",), accepted, not accepted)
+    assert ear.lengths[1] > ear.lengths[0]
 
 
 def test_what_is_said_between_presses_is_taken_whole() -> None:

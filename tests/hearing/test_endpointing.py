@@ -90,6 +90,22 @@ def test_what_is_a_pause_goes_by_the_likeliest(likeliest: float, lasts_s: float)
     assert ended.utterance.speech_s == pytest.approx(lasts_s, abs=BLOCK_S / 2)
 
 
+def test_a_machine_that_sounds_a_little_like_speech_swallows_no_command() -> None:
+    """However long the doubt lasts, what is said into it begins where it is plain, and ends as always."""
+    events = cut(blocks((0.25, 12), (1, 0.6), (0.25, 1), (1, 0.6), (0, 1)))
+    ended = [event.utterance for event in events if isinstance(event, Ended)]
+    assert [each.start_s for each in ended] == pytest.approx([12, 13.6], abs=BLOCK_S)
+    assert [each.speech_s for each in ended] == pytest.approx([0.6, 0.6], abs=BLOCK_S)
+    assert not any(isinstance(event, TooLong) for event in events)
+
+
+def test_a_soft_beginning_belongs_to_the_word() -> None:
+    """Doubt right before plain speech is its first sound."""
+    *_, ended = cut(blocks((0, 1), (0.3, 0.2), (1, 0.4), (0, 1)))
+    assert isinstance(ended, Ended)
+    assert ended.utterance.start_s == pytest.approx(1, abs=BLOCK_S)
+
+
 def test_talk_is_told_once_and_then_forgotten() -> None:
     """Speech longer than any command gives one event, and a command after it is heard."""
     events = cut(blocks((0, 1), (1, 30), (0, 1), (1, 0.5), (0, 1)))

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from threadpoolctl import threadpool_info
 
 from assistant.hearing import weights
 from assistant.hearing.engines.whisper import WhisperEngine, completed, once
@@ -55,6 +56,15 @@ def test_only_one_way_to_complete_a_word_is_taken(grammar: Grammar) -> None:
     """A word cut off is completed where the grammar leaves no choice; else it stays as it was."""
     assert completed(("how", "many", "lef"), grammar) == ("how", "many", "left")
     assert completed(("zeb",), grammar) == ("zeb",)
+
+
+@needs_weights
+@pytest.mark.usefixtures("engine")
+def test_numpy_leaves_the_cores_to_the_network() -> None:
+    """Where an engine is open, numpy counts on one thread."""
+    pools = [pool for pool in threadpool_info() if pool["user_api"] == "blas"]
+    assert pools
+    assert {pool["num_threads"] for pool in pools} == {1}
 
 
 @needs_weights
