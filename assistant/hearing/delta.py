@@ -24,6 +24,7 @@ VERSION: Final = 6
 UP: Final = ":up"
 DOWN: Final = ":down"
 ADD: Final = ":add"
+_MATRIX: Final = 2  # dimensions
 
 _TYPES: Final = (np.float32, np.int8, np.int16, np.int32, np.float16)
 """By the number that stands in the file."""
@@ -74,7 +75,7 @@ def added(model: Model, delta: Mapping[str, Array]) -> Model:
         if name not in arrays:
             raise HearingError(f"the delta is for other weights: they have no {name}")
         change, array = _change(name, delta), arrays[name]
-        if change.shape not in {array.shape, (len(array), array.size // len(array))}:
+        if change.shape != (array.reshape(len(array), -1) if array.ndim > _MATRIX else array).shape:
             raise HearingError(f"the delta is for other weights: {name} has another shape")
         arrays[name] = (array.astype(np.float32) + change.reshape(array.shape)).astype(array.dtype)
     return Model(model.name, model.revision, arrays, model.aliases)

@@ -24,6 +24,7 @@ _CLASSES: Final = (
 )
 _HEAD_WIDTH, _HEAD_SPAN = 192, 5
 _TRAINED: Final = ("/layer_", "layer_norm", "/conv")
+_LATER: Final = (SOUNDS, "encoder/conv")
 _SCALE: Final = 2.0
 _EPSILON: Final = 1e-5
 
@@ -94,12 +95,14 @@ class Whisper(nn.Module):  # type: ignore[misc]
         return out
 
     def load(self, kept: Mapping[str, np.ndarray[Any, Any]]) -> None:
-        """Go on from a delta that was kept; its rank must be this one's. What it does not have stays as it is."""
+        """Go on from a delta that was kept, of this rank; older ones have no head, or no convolutions."""
         with torch.no_grad():
             for key, value in self.delta.items():
-                if (name := key.replace("|", "/")) in kept:
-                    array = torch.from_numpy(kept[name].astype(np.float32)).to(value.device)
-                    value.copy_(array / _SCALE if key.endswith(UP) else array)
+                name = key.replace("|", "/")
+                if name not in kept and name.startswith(_LATER):
+                    continue
+                array = torch.from_numpy(kept[name].astype(np.float32)).to(value.device)
+                value.copy_(array / _SCALE if key.endswith(UP) else array)
 
     def encode(self, mels: Tensor) -> Tensor:
         """Encode log-mels (n, 80, frames) into (n, frames / 2, width)."""

@@ -13,8 +13,8 @@ import torch
 from torch.utils.data import IterableDataset
 
 from assistant.evaluate.training.clips import SHARES, Clips
-from assistant.evaluate.training.score import IGNORED
 from assistant.evaluate.training.sounds import RATE
+from assistant.evaluate.training.spelling import spelled
 
 _WINDOWS: Final = ((2, 0.2), (3, 0.26), (4, 0.3), (6, 0.19), (8, 0.05))
 _KINDS: Final = (("saying", 0.83), ("talk", 0.08), ("bare", 0.07), ("halved", 0.012), ("two", 0.008))
@@ -22,6 +22,7 @@ _KINDS: Final = (("saying", 0.83), ("talk", 0.08), ("bare", 0.07), ("halved", 0.
 _TIGHT: Final = 0.3  # of the clips are cut very tightly, as some recordings are
 _TALK_S: Final = 4  # talk that lasts longer is given in pieces, and nobody knows what is said in a piece
 _PIECE_S: Final = 1.4  # at least, since a shorter piece may hold no more than a word
+_PIECE: Final = 0.7  # of the talk, at most
 _BESIDE: Final = 0.35  # of the windows have a second noise
 UNKNOWN: Final = -1
 """How many sounds there are where nobody knows what is heard in a window."""
@@ -120,7 +121,7 @@ class Plans(IterableDataset):  # type: ignore[misc]
 
     def _talk(self, _number: int, window_s: int, rng: random.Random) -> dict[str, Any]:
         number = rng.choice(self.talk)
-        take = min(self.lengths[number], round(rng.uniform(_PIECE_S, window_s) * RATE))
+        take = min(round(_PIECE * self.lengths[number]), round(rng.uniform(_PIECE_S, window_s) * RATE))
         start = rng.uniform(0, self.lengths[number] - take)
         return {"clip": number, "take": take, "from": start, "heard": None}
 
@@ -174,13 +175,7 @@ class Plans(IterableDataset):  # type: ignore[misc]
             for name in plans[0]
             if name not in {"target", "heard"}
         }
-        rows = [sequence(plan["target"], self.special) for plan in plans]
-        longest = max(len(tokens) for tokens, _ in rows)
-        tokens = torch.zeros(len(rows), longest, dtype=torch.int64)
-        wanted = torch.full((len(rows), longest), IGNORED)
-        for place, (row, after) in enumerate(rows):
-            tokens[place, : len(row)] = torch.tensor(row)
-            wanted[place, len(row) - len(after) : len(row)] = torch.tensor(after)
+        tokens, wanted = spelled([plan["target"] for plan in plans], self.special)
         return out | _heard(plans) | {"tokens": tokens, "wanted": wanted, "window": torch.tensor(window_s)}
 
 
@@ -192,9 +187,3 @@ def _heard(plans: Sequence[dict[str, Any]]) -> dict[str, torch.Tensor]:
         sounds[place, : len(row or ())] = torch.tensor(row or [], dtype=torch.int64)
     counts = torch.tensor([UNKNOWN if row is None else len(row) for row in rows])
     return {"sounds": sounds, "count": counts}
-
-
-def sequence(target: Sequence[int], special: dict[str, int]) -> tuple[list[int], list[int]]:
-    """Give the tokens that the decoder sees, and what must follow the last of them."""
-    start = [special[name] for name in ("startoftranscript", "en", "transcribe", "notimestamps")]
-    return [*start, *target], [*target, special["endoftext"]]

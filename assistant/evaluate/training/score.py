@@ -2,11 +2,11 @@
 
 Three sets: real speakers that were not trained on, with all short phrases of theirs as the list; synthetic
 voices that were not, each with a list of 60 commands; and the same voices with lists of 25 phrases that have
-words that were not. Talk and noise are scored against the first list.
+words that were not.
 """
 
 import random
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
@@ -14,16 +14,15 @@ import numpy as np
 import torch
 from torch.nn import functional
 
+from assistant.evaluate.training.clips import Clips
 from assistant.evaluate.training.sounds import RATE, Bank, Shop
+from assistant.evaluate.training.spelling import IGNORED, spelled
 
 if TYPE_CHECKING:
     from assistant.evaluate.training.train import Run
 
 _WINDOW_S: Final = 4
 _NO_NOISE_DB: Final = 90.0
-NOTHING: Final = -1
-IGNORED: Final = -100
-"""What must follow is not asked for here."""
 _SOUNDS: Final = 0.3
 """What counts a score by the sounds against one by the words, as in the engine."""
 _WRONG: Final = 0.01
@@ -75,16 +74,20 @@ class Measured:
         )
 
 
-def cases(
-    lines: Sequence[dict[str, Any]], sound: Sequence[np.ndarray[Any, Any]], most: int, seed: int
-) -> Cases:
-    """Choose what is heard."""
+def cases(clips: Clips, known: Collection[str], most: int, seed: int) -> Cases:
+    """Choose what is heard, of what has only words whose sounds are `known`."""
     rng = random.Random(seed)
     out = Cases({}, {}, {}, [])
-    held = [(line, clip) for line, clip in zip(lines, sound, strict=True) if not line["train"]]
-    real = sorted({line["text"] for line in lines if line["part"] == "speech" and is_real(line)})
+    words = set(known)
+    pairs = [
+        (line, clip)
+        for line, clip in zip(clips.lines, clips.sound, strict=True)
+        if set(line["text"].split()) <= words
+    ]
+    real = sorted({line["text"] for line, _ in pairs if line["part"] == "speech" and is_real(line)})
+    commands = sorted({line["text"] for line, _ in pairs if line.get("kind") == "command"})
+    held = [pair for pair in pairs if not pair[0]["train"]]
     speech = [pair for pair in held if pair[0]["part"] == "speech" and len(pair[1]) < _WINDOW_S * RATE]
-    commands = sorted({line["text"] for line in lines if line.get("kind") == "command"})
     for name, test in (
         ("real", is_real),
         ("real free", lambda line: is_real(line) and line["licence"].startswith("CC BY 4")),
@@ -102,22 +105,7 @@ def cases(
             real if others is None else sorted({said, *rng.sample(others, min(size, len(others)))})
             for said in out.said[name]
         ]
-        if name == "new words":
-            out.sound["not listed"], out.said["not listed"] = out.sound[name], [""] * len(found)
-            out.lists["not listed"] = [
-                [text for text in phrases if text != said]
-                for said, phrases in zip(out.said[name], out.lists[name], strict=True)
-            ]
-    for part in ("talk", "noise"):
-        clips = [clip for line, clip in held if line["part"] == part and is_real(line)]
-        pieces = [
-            clip[at : at + 3 * RATE] for clip in clips for at in range(0, max(1, len(clip) - RATE), 3 * RATE)
-        ]
-        out.sound[part] = rng.sample(pieces, min(most, len(pieces)))
-        out.said[part] = [""] * len(out.sound[part])
-        out.lists[part] = [real] * len(out.sound[part])
-        if part == "noise":
-            out.noise = clips
+    out.noise = [clip for line, clip in held if line["part"] == "noise" and is_real(line)]
     return out
 
 
@@ -128,7 +116,7 @@ def is_real(line: dict[str, Any]) -> bool:
 
 @torch.no_grad()  # type: ignore[untyped-decorator]
 def measure(run: "Run", given: Cases, *, snrs: Sequence[float | None], most: int) -> list[Measured]:
-    """Measure all sets at these ratios; talk and noise as they are."""
+    """Measure all sets at these ratios."""
     run.network.refresh()
     device = run.args.device
     out = []
@@ -136,17 +124,15 @@ def measure(run: "Run", given: Cases, *, snrs: Sequence[float | None], most: int
         if not sound:
             continue
         shop = Shop(Bank.of(sound, device), Bank.of(given.noise, device), run.mels, device, 1)
-        for snr in snrs if name not in {"talk", "noise", "not listed"} else (None,):
+        for snr in snrs:
             heard = [_heard(run, shop, given, name, (number, snr)) for number in range(min(most, len(sound)))]
             out.append(_told(name, snr, heard, given))
     return out
 
 
 def _told(name: str, snr: float | None, heard: list[Heard], given: Cases) -> Measured:
-    wanted = [
-        phrases.index(said) if said else NOTHING
-        for said, phrases in zip(given.said[name], given.lists[name], strict=True)
-    ][: len(heard)]
+    pairs = zip(given.said[name], given.lists[name], strict=True)
+    wanted = [phrases.index(said) for said, phrases in pairs][: len(heard)]
     rights = (
         _right([h.words for h in heard], wanted),
         _right([h.sounds for h in heard], wanted),
@@ -186,7 +172,9 @@ def _heard(run: "Run", shop: Shop, given: Cases, name: str, case: tuple[int, flo
 
 def _spelled(run: "Run", sound: torch.Tensor, phrases: Sequence[str]) -> np.ndarray[Any, Any]:
     device = run.args.device
-    tokens, wanted = (tensor.to(device) for tensor in _rows(phrases, run))
+    known = run.words.tokens
+    targets = [[token for word in text.split() for token in known[word]] for text in ("", *phrases)]
+    tokens, wanted = (tensor.to(device) for tensor in spelled(targets, run.special))
     hidden = run.network.decode(tokens, sound.expand(len(tokens), -1, -1))
     chosen = wanted != IGNORED
     logs = run.network.logits(hidden[chosen]).float().log_softmax(-1)
@@ -230,20 +218,3 @@ def _plan(shop: Shop, given: Cases, number: int, snr: float | None) -> dict[str,
         key: torch.tensor([value], dtype=kinds.get(key, torch.float64), device=shop.device)
         for key, value in plan.items()
     }
-
-
-def _rows(phrases: Sequence[str], run: "Run") -> tuple[torch.Tensor, torch.Tensor]:
-    """Give the tokens for nothing and for each phrase, and what must follow each."""
-    before = [run.special[name] for name in ("startoftranscript", "en", "transcribe", "notimestamps")]
-    spelled = [
-        [token for word in text.split() for token in run.words.tokens.get(word, ())] for text in phrases
-    ]
-    rows = [[*before, *row] for row in ([], *spelled)]
-    longest = max(map(len, rows))
-    tokens = torch.tensor([row + [0] * (longest - len(row)) for row in rows])
-    wanted = torch.full((len(rows), longest), IGNORED)
-    for place, row in enumerate(rows):
-        wanted[place, len(before) - 1 : len(row)] = torch.tensor(
-            [*row[len(before) :], run.special["endoftext"]]
-        )
-    return tokens, wanted

@@ -19,8 +19,9 @@ from torch.utils.data import DataLoader
 from assistant.evaluate.training.clips import SHARES, Clips, gathered
 from assistant.evaluate.training.network import RANK, Whisper
 from assistant.evaluate.training.plans import UNKNOWN, Plans, Setting, Words
-from assistant.evaluate.training.score import IGNORED, Measured, cases, measure
+from assistant.evaluate.training.score import Measured, cases, measure
 from assistant.evaluate.training.sounds import Bank, Shop
+from assistant.evaluate.training.spelling import IGNORED
 from assistant.hearing.delta import ADD, Model
 
 _RATE_AT_MOST: Final = 6e-4
@@ -159,7 +160,7 @@ class Trainer:
         speech, noise = (Bank.of(clips.sound, args.device) for clips in (self.speech, self.noise))
         self.shop = Shop(speech, noise, self.run.mels, args.device, args.seed + self.step)
         if first:
-            self.cases = cases(every.lines, every.sound, args.eval, args.seed)
+            self.cases = cases(every, self.run.words.sounds, args.eval, args.seed)
         self.run.log(f"{self._passed:.0f} s: {len(self.speech.sound)} clips, {len(self.noise.sound)} noises")
 
     def _stretch(self) -> None:
