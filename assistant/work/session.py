@@ -33,7 +33,7 @@ from assistant.speaking.player import Speaker
 from assistant.work.aids import Aid, FaintAid, KeyAid, MicrophoneAid, NameAid, NoiseAid, QuestionAid
 from assistant.work.calling import Calling
 from assistant.work.camera import Camera
-from assistant.work.clock import Clock, MovedClock, WallClock, clock_of_recording
+from assistant.work.clock import Clock, MovedClock, WallClock, clock_of_recording, far_ahead
 from assistant.work.conductor import Conductor
 from assistant.work.face import PageWatcher
 from assistant.work.habits import Habits, load_habits
@@ -102,6 +102,8 @@ def work_job(
         stack.enter_context(folder)
         if changed_unasked(procedure, way, folder):
             sys.stderr.write(_CHANGED)
+        if wrong := far_ahead(folder.journal.last_at, today):
+            sys.stderr.write(f"callout: {wrong}\n")
         watchers: list[Watcher] = [JsonWatcher(out) if doors.as_json else ConsoleWatcher(Console(file=out))]
         clock = _clock(hearing, today, folder.journal.last_at)
         if doors.page:
