@@ -131,7 +131,7 @@ def work_job(
             source, recogniser = hearing
             passed = clock.move_to if isinstance(clock, MovedClock) else lambda _seconds: None
             press = Press(only=doors.push_to_talk)
-            aids = _aids(stack, source, recogniser, habits, press)
+            aids = _aids(stack, source, recogniser, habits, press=press, calling=calling)
             heard = EchoFree(source, canceller) if canceller else source
             run_sound(conductor, heard, recogniser, mouth, passed=passed, aids=aids, press=press)
             if conductor.state.closed:
@@ -184,12 +184,17 @@ def _aids(
     source: FileSource | LastingSource,
     recogniser: Recogniser,
     habits: Habits,
+    *,
     press: Press,
+    calling: Calling,
 ) -> tuple[Aid, ...]:
-    """Give what helps hearing; a recording has no keys and no microphone that could go away."""
+    """Give what helps hearing; a recording has no keys and no microphone that could go away.
+
+    Where the name is required, talk without it is never an answer.
+    """
     noise = NoiseAid()
     faint = FaintAid(FaintSpeech(recogniser), noise.floor, press)
-    always: tuple[Aid, ...] = (noise, faint, NameAid(), QuestionAid())
+    always: tuple[Aid, ...] = (noise, faint, NameAid(), *(() if calling.always else (QuestionAid(),)))
     if press.only and not (isinstance(source, LastingSource) and sys.stdin.isatty()):
         raise HearingError(
             "push to talk needs a microphone, and a terminal whose keys it can read",
@@ -201,7 +206,7 @@ def _aids(
         anything = combined([load_grammar(mode) for mode in modes()], "all")
         check_keys(habits.keys, lambda act: anything.match(words_of(act)) is not None)
     keys = stack.enter_context(terminal_keys())
-    return (KeyAid(keys, habits.all_keys, press), MicrophoneAid(source), *always)
+    return (KeyAid(keys, habits.all_keys, press, (noise, faint)), MicrophoneAid(source), *always)
 
 
 def _hearing(
