@@ -52,9 +52,8 @@ def on_not_understood(turn: Turn, _intent: Intent) -> None:
 
 
 def on_let_be(turn: Turn, _intent: Intent) -> None:
-    """Let talk be; now and then remind of the question that waits, for it may have been meant as an answer."""
-    turn.passing = True
-    turn.must_ask = turn.state.let_be in REMINDED_AT
+    """Remind of the question that waits, for some of the talk that was let be may have been meant as an answer."""
+    turn.passing = turn.must_ask = True
 
 
 HANDLERS = {"help": on_help, "let-be": on_let_be, "not-understood": on_not_understood}

@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from assistant.hearing.endpointing import Ended, Endpointer, Limits
+from assistant.hearing.endpointing import Ended, Endpointer, Limits, Utterance
 from assistant.hearing.floor import loudness
 from assistant.hearing.grammar import Grammar
 from assistant.hearing.recogniser import Recognised, Recogniser
@@ -38,11 +38,16 @@ class FaintSpeech:
     recogniser: Recogniser
     endpointer: Endpointer = field(default_factory=_endpointer)
 
-    def push(self, block: Samples, grammar_now: Callable[[], Grammar]) -> Recognised | None:
-        """Take the next block, shape (512,), and give what was said too faintly, where it was a command."""
+    def push(
+        self, block: Samples, grammar_now: Callable[[], Grammar], *, understood_s: float = 0.0
+    ) -> Recognised | None:
+        """Take the next block, shape (512,), and give what was said too faintly, where it was a command.
+
+        What began before `understood_s`, up to where hearing understood by itself, is not decoded again.
+        """
         louder = np.clip(block * np.float32(10 ** (_GAIN_DB / 20)), -1.0, 1.0)
         for event in self.endpointer.push(louder):
-            if isinstance(event, Ended) and loudness(event.utterance.speech) < _FAINT_DB + _GAIN_DB:
+            if isinstance(event, Ended) and _is_missed(event.utterance, understood_s):
                 heard = self.recogniser.recognise(event.utterance, grammar_now())
                 return heard if heard.accepted else None
         return None
@@ -51,3 +56,7 @@ class FaintSpeech:
         """Let a block pass in which nothing faint could be heard."""
         self.endpointer.flush()
         self.endpointer.skip()
+
+
+def _is_missed(louder: Utterance, understood_s: float) -> bool:
+    return louder.start_s >= understood_s and loudness(louder.speech) < _FAINT_DB + _GAIN_DB

@@ -3,7 +3,7 @@
 Each looks on at every block, in hearing's own thread, and has the conductor do or say what has to be.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -34,11 +34,12 @@ class Aid:
 
 @dataclass(frozen=True)
 class KeyAid(Aid):
-    """Does what the keys stand for."""
+    """Does what the keys stand for; a command from a key is told to the `others` as one that was heard."""
 
     keys: Keys
     acts: Mapping[str, str]
     press: Press
+    others: Sequence[Aid] = ()
 
     def look(self, _block: Samples, conductor: Conductor) -> None:
         """Work out the keys that were pressed."""
@@ -48,7 +49,9 @@ class KeyAid(Aid):
                 conductor.hush()
                 self.press.key()
             elif act:
-                conductor.pressed(words_of(act))
+                heard = conductor.pressed(words_of(act))
+                for other in self.others:
+                    other.heard(heard)
 
 
 @dataclass
@@ -80,32 +83,40 @@ class _Told:
 
     intent: str
     rest_s: float = 0.0
-    _is_told: bool = field(default=False, init=False)
     _since_s: float = field(default=0.0, init=False)
+    _wait_s: float = field(default=0.0, init=False)
 
-    def look(self, conductor: Conductor, *, wrong: bool) -> None:
-        """Take the next block's time, and tell where something is wrong and that was not told."""
+    @property
+    def is_due(self) -> bool:
+        """Whether it would be told if it were wrong now."""
+        return self._since_s >= self._wait_s
+
+    def look(self, conductor: Conductor, *, wrong: bool) -> bool:
+        """Take the next block's time, and tell where something is wrong and that was not told; give whether it was."""
         self._since_s += BLOCK_S
-        is_due = not self._is_told or self._since_s >= AGAIN_S
-        if wrong and is_due and conductor.tell(Intent(name=self.intent)):
-            self._is_told, self._since_s = True, 0.0
+        is_told = wrong and self.is_due and conductor.tell(Intent(name=self.intent))
+        if is_told:
+            self._since_s, self._wait_s = 0.0, AGAIN_S
+        return is_told
 
     def fine(self) -> None:
         """Let it be told again when it is wrong again."""
-        self._is_told = self._is_told and self._since_s < self.rest_s
+        self._wait_s = min(self._wait_s, self.rest_s)
 
 
 @dataclass
 class NoiseAid(Aid):
     """Warns where the noise makes hearing hopeless, and where the sound is too strong for the microphone.
 
-    What overdrives the microphone is told as that alone: nobody knows how loud the noise is then.
+    What overdrives the microphone is told as that alone, since nobody knows how loud the noise is then; as noise where
+    it was told as that lately.
     """
 
     floor: NoiseFloor = field(default_factory=NoiseFloor)
     clipping: Clipping = field(default_factory=Clipping)
     _loud: _Told = field(default_factory=lambda: _Told("too-loud"), init=False)
     _strong: _Told = field(default_factory=lambda: _Told("too-strong", AGAIN_S), init=False)
+    _is_told_strong: bool = field(default=False, init=False)
 
     def look(self, block: Samples, conductor: Conductor) -> None:
         """Follow the noise while the assistant is silent."""
@@ -115,19 +126,28 @@ class NoiseAid(Aid):
         self.clipping.push(block)
         if not self.floor.is_hopeless:
             self._loud.fine()
-        self._strong.look(conductor, wrong=self.clipping.is_bad)
-        self._loud.look(conductor, wrong=self.floor.is_hopeless and not self.clipping.goes_on)
+        is_told = self._strong.look(conductor, wrong=self.clipping.is_bad)
+        self._is_told_strong = is_told or (self._is_told_strong and self.clipping.goes_on)
+        is_strong = self._is_told_strong or (self.clipping.is_most and self._strong.is_due)
+        self._loud.look(conductor, wrong=self.floor.is_hopeless and not is_strong)
 
     def heard(self, heard: Recognised) -> None:
         """Learn how loud the mechanic is from what was understood, and from what was not whether it was broken."""
-        if heard.utterance is None:
-            return
         if heard.accepted:
-            self.floor.understood(heard.utterance.samples)
             self.clipping.understood()
             self._strong.fine()
-        else:
-            self.clipping.refused(heard.utterance.speech)
+        if heard.utterance is not None:
+            if heard.accepted:
+                self.floor.understood(heard.utterance.samples)
+            else:
+                self.clipping.refused(heard.utterance.speech)
+
+
+TOGETHER_S: Final = 60.0
+"""Two commands missed within this time, with nothing understood between them, are no chance."""
+
+AFTER_VOICE_S: Final = 1.0
+"""For so long after the assistant's own voice the room's echo of it may be taken for faint speech."""
 
 
 @dataclass
@@ -138,23 +158,35 @@ class FaintAid(Aid):
     floor: NoiseFloor
     press: Press
     _told: _Told = field(default_factory=lambda: _Told("too-faint", REST_S), init=False)
-    _is_wrong: bool = field(default=False, init=False)
+    _missed_s: list[float] = field(default_factory=list, init=False)
+    _now_s: float = field(default=0.0, init=False)
+    _quiet_from_s: float = field(default=0.0, init=False)
     _understood_s: float = field(default=0.0, init=False)
 
     def look(self, block: Samples, conductor: Conductor) -> None:
         """Listen for what is too faint while the assistant is silent."""
-        if conductor.speaking or self.press.is_on or self.floor.floor_db > _QUIET_DB:
+        self._now_s += BLOCK_S
+        if conductor.speaking:
+            self._quiet_from_s = self._now_s + AFTER_VOICE_S
+        if self._lets_pass(conductor):
             self.faint.skip()
-            return
-        missed = self.faint.push(block, conductor.grammar)
-        if missed is not None and missed.start_s >= self._understood_s:
-            self._is_wrong = True
-        self._told.look(conductor, wrong=self._is_wrong)
+        elif self.faint.push(block, conductor.grammar, understood_s=self._understood_s):
+            self._missed_s.append(self._now_s)
+        self._missed_s = [at for at in self._missed_s if self._now_s - at <= TOGETHER_S]
+        if self._told.look(conductor, wrong=len(self._missed_s) > 1):
+            self._missed_s = []
+
+    def _lets_pass(self, conductor: Conductor) -> bool:
+        """Tell whether what is said now is not for the assistant, or cannot be told from something else."""
+        is_by_key = self.press.only or self.press.is_on
+        is_noise = self._now_s < self._quiet_from_s or self.floor.floor_db > _QUIET_DB
+        return is_by_key or is_noise or conductor.keeps_still
 
     def heard(self, heard: Recognised) -> None:
         """Know what hearing understood by itself."""
         if heard.accepted:
-            self._understood_s, self._is_wrong = heard.end_s, False
+            self._understood_s = max(self._understood_s, heard.end_s)
+            self._missed_s = []
             self._told.fine()
 
 
@@ -166,14 +198,16 @@ _QUIET_DB: Final = -55.0
 class QuestionAid(Aid):
     """Has the question that waits put again, where so much was taken for talk that an answer may be among it."""
 
-    _seen: int = field(default=0, init=False)
+    _reached: int = field(default=0, init=False)
 
     def look(self, _block: Samples, conductor: Conductor) -> None:
-        """Look at how much talk was let be since it was put; in the midst of words it waits for their end."""
-        let_be = conductor.state.let_be
-        is_due = let_be != self._seen and let_be in REMINDED_AT
-        if not is_due or conductor.tell(Intent(name="let-be")):
-            self._seen = let_be
+        """Look at how much talk was let be since it was put.
+
+        While the assistant itself speaks, or a note is made, the reminder waits for the end of that.
+        """
+        reached = max((count for count in REMINDED_AT if count <= conductor.state.let_be), default=0)
+        if reached <= self._reached or conductor.tell(Intent(name="let-be")):
+            self._reached = reached
 
 
 class NameAid(Aid):

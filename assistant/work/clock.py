@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
-from typing import Protocol
+from typing import Final, Protocol
 
 
 class Clock(Protocol):
@@ -42,6 +42,23 @@ class WallClock:
     def pass_time(self, seconds: float) -> None:
         """Let that many seconds pass at once."""
         self._ahead += timedelta(seconds=seconds)
+
+
+_FAR: Final = timedelta(days=1)
+
+
+def far_ahead(last: datetime | None, now: datetime) -> str:
+    """Say what is wrong and what to do where a job stood, at `last`, more than a day ahead of the wall's time, else "".
+
+    Its clock goes on from there, and nobody would notice.
+    """
+    if last is None or last - now <= _FAR:
+        return ""
+    return (
+        f"the job's last entry is of {last.astimezone(now.tzinfo):%Y-%m-%d %H:%M}, and the clock here says"
+        f" {now:%Y-%m-%d %H:%M}; what is recorded now goes on from the former. Set this clock where it is"
+        " wrong; where it is right, note the true time in the job, or start another with --new"
+    )
 
 
 class MovedClock:

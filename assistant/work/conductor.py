@@ -137,7 +137,7 @@ class Conductor:
         if heard.accepted and self._mouth.speaking:
             self._hush(heard)
             return
-        asked = heard.asked and not self._keeps_still()
+        asked = heard.asked and not self.keeps_still
         of_name = self._calling.took(replace(heard, asked=asked), self._clock.now())
         if heard.accepted:
             end_words_s = heard.end_s - heard.start_s + AFTER_WORDS_S
@@ -154,13 +154,14 @@ class Conductor:
         text = " ".join(filter(None, (note.text, words)))
         self._keep((NoteTranscribed(note=note.number, words=text, engine=TYPED),))
 
-    def pressed(self, words: Sequence[str]) -> None:
-        """Take a command from a key: it needs no name, and it ends what is being said."""
+    def pressed(self, words: Sequence[str]) -> Recognised:
+        """Take a command from a key, and give it: it needs no name, and it ends what is being said."""
         self.hush()
         heard = typed(words, self._plain_grammar(), engine="key")
         for watcher in self._watchers:
             watcher.heard(heard)
         self._turn(heard.intents, _heard(heard) if heard.accepted else self._refused(heard, asked=True))
+        return heard
 
     def tell(self, intent: Intent) -> bool:
         """Say something that nobody asked for; False, and nothing is said, into the voice or a note."""
@@ -209,7 +210,8 @@ class Conductor:
         """End the note that is being recorded, if one is; the journal is closed by the folder."""
         self._notes.end(0.0)
 
-    def _keeps_still(self) -> bool:
+    @property
+    def keeps_still(self) -> bool:
         """While a note is recorded, or work is paused, what is not understood is not for the assistant."""
         return self.state.open_note is not None or self.state.paused
 

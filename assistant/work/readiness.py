@@ -2,7 +2,7 @@
 
 import importlib
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 from typing import Any
 
@@ -15,7 +15,7 @@ from assistant.hearing.engines import available, engines
 from assistant.hearing.floor import loudness
 from assistant.hearing.lasting import Open
 from assistant.hearing.sources import BLOCK, MicrophoneSource
-from assistant.sound import RATE
+from assistant.sound import RATE, Samples
 from assistant.speaking.engines import voices
 
 
@@ -86,18 +86,12 @@ def _devices() -> Iterator[Row]:
         remedy = "install PortAudio (Debian: apt install libportaudio2)"
     for kind, name in (("input", "microphone"), ("output", "loudspeaker")):
         here = found[kind]
-        now, wrong = heard_now(MicrophoneSource) if here and kind == "input" else ("", "")
-        yield Row(
-            kind="device",
-            name=name,
-            here=", ".join(filter(None, (here, now))) or "no",
-            used=bool(here),
-            remedy=wrong if here else remedy,
-        )
+        row = Row(kind="device", name=name, here=here or "no", used=bool(here), remedy="" if here else remedy)
+        yield heard_now(row, MicrophoneSource) if here and kind == "input" else row
 
 
-def heard_now(open_microphone: Open) -> tuple[str, str]:
-    """Listen for a second, and give what comes in, and what to do where that is no good.
+def heard_now(row: Row, open_microphone: Open) -> Row:
+    """Listen for a second, and give the microphone's row with what comes in, and what to do where that is no good.
 
     Whether a voice comes in too faint is told at work: here nobody speaks.
     """
@@ -105,7 +99,13 @@ def heard_now(open_microphone: Open) -> tuple[str, str]:
         with open_microphone() as microphone:
             sound = np.concatenate([*islice(microphone.blocks(), round(RATE / BLOCK))])
     except HearingError as error:
-        return error.what, error.do
+        return replace(row, here=f"{row.here}, {error.what}", used=False, remedy=error.do)
+    now, remedy = _level(sound)
+    return replace(row, here=f"{row.here}, {now}", remedy=remedy)
+
+
+def _level(sound: Samples) -> tuple[str, str]:
+    """Give what comes in, and what to do where that is no good."""
     if not np.any(sound):
         return "it gives no sound", "switch it on, or allow this program to use it"
     level = f"{loudness(sound):.0f} dB now"

@@ -33,7 +33,7 @@ from assistant.speaking.player import Speaker
 from assistant.work.aids import Aid, FaintAid, KeyAid, MicrophoneAid, NameAid, NoiseAid, QuestionAid
 from assistant.work.calling import Calling
 from assistant.work.camera import Camera
-from assistant.work.clock import Clock, MovedClock, WallClock, clock_of_recording
+from assistant.work.clock import Clock, MovedClock, WallClock, clock_of_recording, far_ahead
 from assistant.work.conductor import Conductor
 from assistant.work.face import PageWatcher
 from assistant.work.habits import Habits, load_habits
@@ -102,6 +102,8 @@ def work_job(
         stack.enter_context(folder)
         if changed_unasked(procedure, way, folder):
             sys.stderr.write(_CHANGED)
+        if wrong := far_ahead(folder.journal.last_at, today):
+            sys.stderr.write(f"callout: {wrong}\n")
         watchers: list[Watcher] = [JsonWatcher(out) if doors.as_json else ConsoleWatcher(Console(file=out))]
         clock = _clock(hearing, today, folder.journal.last_at)
         if doors.page:
@@ -129,7 +131,7 @@ def work_job(
             source, recogniser = hearing
             passed = clock.move_to if isinstance(clock, MovedClock) else lambda _seconds: None
             press = Press(only=doors.push_to_talk)
-            aids = _aids(stack, source, recogniser, habits, press)
+            aids = _aids(stack, source, recogniser, habits, press=press, calling=calling)
             heard = EchoFree(source, canceller) if canceller else source
             run_sound(conductor, heard, recogniser, mouth, passed=passed, aids=aids, press=press)
             if conductor.state.closed:
@@ -182,12 +184,17 @@ def _aids(
     source: FileSource | LastingSource,
     recogniser: Recogniser,
     habits: Habits,
+    *,
     press: Press,
+    calling: Calling,
 ) -> tuple[Aid, ...]:
-    """Give what helps hearing; a recording has no keys and no microphone that could go away."""
+    """Give what helps hearing; a recording has no keys and no microphone that could go away.
+
+    Where the name is required, talk without it is never an answer.
+    """
     noise = NoiseAid()
     faint = FaintAid(FaintSpeech(recogniser), noise.floor, press)
-    always: tuple[Aid, ...] = (noise, faint, NameAid(), QuestionAid())
+    always: tuple[Aid, ...] = (noise, faint, NameAid(), *(() if calling.always else (QuestionAid(),)))
     if press.only and not (isinstance(source, LastingSource) and sys.stdin.isatty()):
         raise HearingError(
             "push to talk needs a microphone, and a terminal whose keys it can read",
@@ -199,7 +206,7 @@ def _aids(
         anything = combined([load_grammar(mode) for mode in modes()], "all")
         check_keys(habits.keys, lambda act: anything.match(words_of(act)) is not None)
     keys = stack.enter_context(terminal_keys())
-    return (KeyAid(keys, habits.all_keys, press), MicrophoneAid(source), *always)
+    return (KeyAid(keys, habits.all_keys, press, (noise, faint)), MicrophoneAid(source), *always)
 
 
 def _hearing(

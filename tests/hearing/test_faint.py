@@ -41,6 +41,14 @@ def test_what_is_not_faint_is_not_listened_to_again(level_db: float) -> None:
     assert missed(FaintSpeech(Recogniser(Scripted())), spoken(level_db)) == []
 
 
+def test_what_hearing_understood_itself_is_not_decoded_again() -> None:
+    """An engine that has nothing to say is not asked; what begins later is."""
+    faint = FaintSpeech(Recogniser(Scripted()))
+    assert not any(faint.push(block, lambda: STEP, understood_s=60.0) for block in spoken(-60))
+    faint = FaintSpeech(Recogniser(Scripted("repeat")))
+    assert any(faint.push(block, lambda: STEP, understood_s=0.1) for block in spoken(-60))
+
+
 def test_other_talk_that_is_faint_is_let_be() -> None:
     """The radio at the far end of the shop is no command."""
     assert missed(FaintSpeech(Recogniser(Scripted("pass me the rag"))), spoken(-60)) == []

@@ -1,25 +1,33 @@
 """What helps hearing in a job that runs by sound."""
 
+from contextlib import ExitStack
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
 
+import pytest
+
 from assistant.dialogue.helping import REMINDED_AT
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.phrasing import load_phrasebook
 from assistant.hearing.press import Press
-from assistant.hearing.recogniser import Recognised
+from assistant.hearing.recogniser import Recognised, Recogniser
+from assistant.hearing.sources import FileSource
 from assistant.job.events import Heard, Refused, Replied
 from assistant.job.folder import JobFolder
 from assistant.procedure.load import find_procedure, load_procedure, read_text
 from assistant.procedure.route import route_through
+from assistant.sound import silence, write_sound
 from assistant.speaking.mouth import NoMouth
-from assistant.work.aids import KeyAid, MicrophoneAid, QuestionAid
+from assistant.work.aids import Aid, KeyAid, MicrophoneAid, QuestionAid
 from assistant.work.calling import Calling
 from assistant.work.clock import MovedClock
 from assistant.work.conductor import Conductor
+from assistant.work.habits import Habits
 from assistant.work.keys import KEYS, Keys
+from assistant.work.session import _aids
+from tests.hearing.test_ear import Scripted
 from tests.work.benches import NAME, QUIET, Bench, refused
 
 
@@ -35,6 +43,22 @@ def test_a_key_is_a_command_without_the_name(bench: Bench) -> None:
     keys.put("enter")
     aid.look(QUIET, bench.conductor)
     assert [type(event) for event in bench.new()] == [Refused, Replied]
+
+
+def test_a_command_from_a_key_counts_as_understood_for_the_other_aids(bench: Bench) -> None:
+    """What was missed before it is no trouble any more; a key that makes no sense now is none."""
+    told: list[Recognised] = []
+
+    class Other(Aid):
+        def heard(self, heard: Recognised) -> None:
+            told.append(heard)
+
+    keys = Keys()
+    aid = KeyAid(keys, {**KEYS, "a": "yes"}, Press(), (Other(),))
+    for key in ("a", "space", "enter"):
+        keys.put(key)
+    aid.look(QUIET, bench.conductor)
+    assert [(heard.heard, heard.accepted) for heard in told] == [(("yes",), True), (("next",), False)]
 
 
 def test_the_key_to_talk_begins_and_ends(bench: Bench) -> None:
@@ -113,6 +137,48 @@ def test_noise_without_words_and_a_pause_are_no_answers(bench: Bench) -> None:
     bench.conductor.pressed(("pause",))
     bench.new()
     assert reminders(bench, refused(asked=False), 5) == []
+
+
+def test_a_reminder_that_would_fall_into_the_own_voice_comes_after_it(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It does not wait for the next count, though more talk was let be meanwhile; and it comes once."""
+    aid = QuestionAid()
+    with monkeypatch.context() as speaking:
+        speaking.setattr(bench.conductor, "tell", lambda _intent: False)
+        for _ in range(REMINDED_AT[0] + 1):
+            bench.conductor.take(refused(asked=False))
+            aid.look(QUIET, bench.conductor)
+    assert bench.said() == []
+    for _ in range(2):
+        aid.look(QUIET, bench.conductor)
+    assert bench.said() == ["Say yes when all that is seen to."]
+
+
+def test_a_reminder_that_is_due_goes_with_what_was_understood(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A command began the count anew before the voice had ended."""
+    aid = QuestionAid()
+    with monkeypatch.context() as speaking:
+        speaking.setattr(bench.conductor, "tell", lambda _intent: False)
+        for _ in range(REMINDED_AT[0]):
+            bench.conductor.take(refused(asked=False))
+        aid.look(QUIET, bench.conductor)
+    bench.conductor.pressed(("repeat",))
+    bench.new()
+    aid.look(QUIET, bench.conductor)
+    assert bench.said() == []
+
+
+@pytest.mark.parametrize("always", [True, False])
+def test_no_reminder_where_the_name_is_required(always: bool, tmp_path: Path) -> None:  # noqa: FBT001
+    """What is said without it is not for the assistant."""
+    write_sound(tmp_path / "silence.wav", silence(1.0))
+    source, calling = FileSource(tmp_path / "silence.wav"), Calling(name="workbench", always=always)
+    with ExitStack() as stack:
+        aids = _aids(stack, source, Recogniser(Scripted()), Habits(), press=Press(), calling=calling)
+    assert any(isinstance(aid, QuestionAid) for aid in aids) != always
 
 
 def test_talk_is_let_be_where_nothing_was_asked(bench: Bench) -> None:

@@ -4,9 +4,11 @@ import io
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
+import pytest
+
 from assistant.job.folder import JobFolder, list_jobs
 from assistant.sound import silence, write_sound
-from assistant.work.clock import WallClock, clock_of_recording
+from assistant.work.clock import WallClock, clock_of_recording, far_ahead
 from assistant.work.session import Doors, work_job
 from tests.record.sample import PROCEDURE
 
@@ -74,7 +76,7 @@ def test_whichever_door_a_job_is_gone_on_with_time_goes_on(tmp_path: Path) -> No
     """Typed, with time let pass, heard in a recording of half a minute, and typed again at once."""
     recording = tmp_path / "silence.wav"
     write_sound(recording, silence(30.0))
-    before = datetime.now(UTC)
+    before, ended = datetime.now(UTC), []
     for hear, typed in (
         (str(recording), ""),
         ("text", "yes\nyes\n(45 min later)\nwhere am i\n"),
@@ -85,9 +87,33 @@ def test_whichever_door_a_job_is_gone_on_with_time_goes_on(tmp_path: Path) -> No
         work_job(
             str(PROCEDURE), tmp_path, doors, new=None, route="", typed=io.StringIO(typed), out=io.StringIO()
         )
+        ended.append(datetime.now(UTC))
     (job,) = list_jobs(tmp_path)
     with JobFolder.open(tmp_path, job, hold=False) as folder:
         times = [entry.at for entry in folder.journal.entries()]
     assert times == sorted(times)
-    assert times[0] < before, "the recording was made before it was heard"
+    assert times[0] <= ended[0] - timedelta(seconds=30), "the recording was made before it was heard"
     assert times[-1] > before + timedelta(minutes=45), "what was said to have passed stays so"
+
+
+def test_a_job_that_stands_far_ahead_is_told_with_what_to_do() -> None:
+    """More than a day is told; what a zone, a summer or a wait let pass makes is not."""
+    assert far_ahead(None, NOON) == ""
+    assert far_ahead(NOON + 23 * HOUR, NOON) == ""
+    assert far_ahead(NOON - 1000 * HOUR, NOON) == ""
+    told = far_ahead(NOON + 25 * HOUR, NOON)
+    assert "2026-03-03 13:00" in told
+    assert "2026-03-02 12:00" in told
+    assert "--new" in told
+
+
+def test_it_is_told_when_such_a_job_is_taken_up(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Once, on the error stream, and only from then on."""
+    told = []
+    for typed in ("yes\n(72 h later)\nwhere am i\n", "where am i\nwhere am i\n"):
+        doors = Doors(hear="text", speak="none")
+        work_job(
+            str(PROCEDURE), tmp_path, doors, new=None, route="", typed=io.StringIO(typed), out=io.StringIO()
+        )
+        told.append(capsys.readouterr().err.count("the job's last entry is of"))
+    assert told == [0, 1]

@@ -9,8 +9,9 @@ import pytest
 from assistant.errors import HearingError
 from assistant.hearing.sources import QueueSource
 from assistant.sound import RATE, Samples
-from assistant.work.readiness import heard_now
+from assistant.work.readiness import Row, heard_now
 
+ROW = Row(kind="device", name="microphone", here="desk", used=True)
 NOISE = np.random.default_rng(1).standard_normal(2 * RATE)
 
 
@@ -35,20 +36,24 @@ def test_it_tells_what_comes_in_now(level_db: float, said: str, remedy: str) -> 
     """A second of the room: its level, and what to do where it is broken or there is nothing at all."""
     sound = np.clip(10 ** (level_db / 20) * NOISE, -1, 1).astype(np.float32)
     sound[np.abs(sound) < 1e-10] = 0
-    now, do = heard_now(lambda: microphone(sound))
-    assert said in now
-    assert do.startswith(remedy)
-    assert bool(do) == bool(remedy)
+    row = heard_now(ROW, lambda: microphone(sound))
+    assert said in row.here
+    assert row.remedy.startswith(remedy)
+    assert bool(row.remedy) == bool(remedy)
+    assert row.used
     if level_db == -60:
-        assert now.startswith(("-59", "-60"))
+        assert row.here.startswith(("desk, -59", "desk, -60"))
 
 
 def test_one_that_cannot_be_opened_is_told() -> None:
-    """Another program may hold it; the list goes on."""
+    """Another program may hold it; it is not used then, and the list goes on."""
 
     @contextmanager
     def held() -> Iterator[QueueSource]:
         raise HearingError("no microphone can be opened (busy)", do="close the other program")
         yield QueueSource()
 
-    assert heard_now(held) == ("no microphone can be opened (busy)", "close the other program")
+    row = heard_now(ROW, held)
+    assert row.here == "desk, no microphone can be opened (busy)"
+    assert row.remedy == "close the other program"
+    assert not row.used

@@ -1,16 +1,18 @@
 """What is told of noise, of a microphone that is overdriven, and of speech that is too faint."""
 
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pytest
 
-from assistant.hearing.endpointing import Utterance
+from assistant.hearing.endpointing import BLOCK_S, Utterance
 from assistant.hearing.floor import NoiseFloor
+from assistant.hearing.grammar import words_of
 from assistant.hearing.press import Press
-from assistant.hearing.recogniser import Recognised
+from assistant.hearing.recogniser import Recognised, typed
 from assistant.hearing.sources import BLOCK
 from assistant.sound import RATE
+from assistant.speaking.mouth import NoMouth
 from assistant.work import aids
 from assistant.work.aids import FaintAid, NoiseAid
 from tests.work.benches import QUIET, Bench, accepted, refused
@@ -47,6 +49,25 @@ def test_noise_that_overdrives_the_microphone_is_told_as_that(bench: Bench) -> N
     assert look(aid, bench, -10, 20) == []
 
 
+def test_another_grinder_that_overdrives_it_soon_is_told_as_noise(bench: Bench) -> None:
+    """Nobody is told twice in half an hour to turn it down, but nobody is left without a word either."""
+    aid = NoiseAid()
+    (told,) = look(aid, bench, 10, 40)
+    assert "too strong" in told
+    assert look(aid, bench, -60, 60) == []
+    (told,) = look(aid, bench, 10, 40)
+    assert "noise is too loud" in told
+
+
+def test_a_grinder_right_after_a_command_is_told_as_too_strong_alone(bench: Bench) -> None:
+    """The noise is hopeless before ten seconds without a command are over; it waits for them."""
+    aid = NoiseAid()
+    assert look(aid, bench, -60, 11) == []
+    aid.heard(accepted(10))
+    (told,) = look(aid, bench, 10, 30)
+    assert "too strong" in told
+
+
 def test_a_voice_that_overdrives_the_microphone_is_told_once(bench: Bench) -> None:
     """After two words that were not understood; not again after one that was, so soon."""
     aid = NoiseAid()
@@ -70,7 +91,7 @@ class Missed:
         self.next: Recognised | None = None
         self.looked = self.skipped = 0
 
-    def push(self, _block: object, _grammar: object) -> Recognised | None:
+    def push(self, _block: object, _grammar: object, *, understood_s: float) -> Recognised | None:  # noqa: ARG002
         """Give what was put there, once."""
         self.looked += 1
         found, self.next = self.next, None
@@ -81,36 +102,111 @@ class Missed:
         self.skipped += 1
 
 
-def test_commands_that_are_too_faint_are_told_once_until_they_were_fine(
-    bench: Bench, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Turn it up or come closer; what hearing understood by itself is not faint."""
-    faint = Missed()
-    aid = FaintAid(faint, NoiseFloor(), Press())  # type: ignore[arg-type]
-    monkeypatch.setattr(aid._told, "rest_s", 0.0)
-    for missed_s, understood_s, times in (
-        (10, None, 1),
-        (20, None, 0),
-        (30, 30.5, 0),
-        (40, None, 1),
-        (51, 49, 1),
-    ):
-        if understood_s is not None:
-            aid.heard(accepted(understood_s))
-        faint.next = accepted(missed_s)
-        aid.look(QUIET, bench.conductor)
-        said = bench.said()
-        assert len(said) == times, missed_s
-        assert all("too faint" in words and "come closer" in words for words in said)
+@dataclass
+class Shop:
+    """A quiet shop in which things are said too faintly, with the aid that looks on."""
+
+    bench: Bench
+    press: Press = field(default_factory=Press)
+    floor: NoiseFloor = field(default_factory=NoiseFloor)
+
+    def __post_init__(self) -> None:
+        self.faint = Missed()
+        self.aid = FaintAid(self.faint, self.floor, self.press)  # type: ignore[arg-type]
+
+    def wait(self, seconds: float) -> None:
+        """Let time pass."""
+        for _ in range(round(seconds / BLOCK_S)):
+            self.aid.look(QUIET, self.bench.conductor)
+
+    def miss(self, *waits_s: float) -> list[str]:
+        """Let commands be missed, each after so many seconds; gives what was said."""
+        for wait_s in waits_s:
+            self.wait(wait_s)
+            self.faint.next = accepted(0)
+            self.wait(BLOCK_S)
+        return self.bench.said()
+
+    def is_listening(self) -> bool:
+        """Tell whether it listens to the next block."""
+        before = self.faint.looked
+        self.wait(BLOCK_S)
+        return self.faint.looked > before
 
 
-def test_nothing_is_too_faint_in_noise_or_while_the_key_to_talk_is_on(bench: Bench) -> None:
-    """There the noise is told, and the key has everything heard."""
-    faint, press = Missed(), Press()
-    aid = FaintAid(faint, NoiseFloor(), press)  # type: ignore[arg-type]
-    aid.look(QUIET, bench.conductor)
-    press.key()
-    aid.look(QUIET, bench.conductor)
-    loud = FaintAid(faint, NoiseFloor(floor_db=-40.0), Press())  # type: ignore[arg-type]
-    loud.look(QUIET, bench.conductor)
-    assert (faint.looked, faint.skipped) == (1, 2)
+def test_two_commands_that_are_too_faint_within_a_minute_are_told_once(bench: Bench) -> None:
+    """One is a colleague's across the shop; what is told is to turn it up or come closer."""
+    shop = Shop(bench)
+    assert shop.miss(1) == []
+    assert shop.miss(61) == []
+    (told,) = shop.miss(20)
+    assert "too faint" in told
+    assert "come closer" in told
+    assert shop.miss(5, 5, 5) == []
+
+
+def test_nothing_is_too_faint_where_something_was_understood_between(bench: Bench) -> None:
+    """By voice or by key, what is understood begins the count anew."""
+    shop = Shop(bench)
+    for heard in (accepted(2), typed(("repeat",), bench.conductor.grammar_pressed())):
+        assert shop.miss(1) == []
+        shop.aid.heard(heard)
+    assert shop.miss(1) == []
+    assert len(shop.miss(1)) == 1
+
+
+def test_what_was_missed_and_told_is_forgotten(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is told again only for new ones; here a minute and a half counts as long."""
+    monkeypatch.setattr(aids, "AGAIN_S", 90.0)
+    shop = Shop(bench)
+    assert len(shop.miss(1, 1)) == 1
+    assert shop.miss(1, 1) == []
+    shop.wait(200)
+    assert bench.said() == []
+    assert shop.miss(1) == []
+    assert len(shop.miss(1)) == 1
+
+
+@pytest.mark.parametrize("understood_at_s", [20, 290])
+def test_what_was_mended_and_is_wrong_again_is_told_after_a_rest(bench: Bench, understood_at_s: int) -> None:
+    """Not within five minutes, whenever in them something was understood."""
+    shop = Shop(bench)
+    assert len(shop.miss(1, 1)) == 1
+    shop.wait(understood_at_s)
+    shop.aid.heard(accepted(understood_at_s))
+    shop.wait(aids.REST_S - 5 - understood_at_s)
+    assert shop.miss(1, 1) == []
+    assert len(shop.miss(5)) == 1
+
+
+def test_nothing_is_too_faint_in_noise_or_where_a_key_is_for_talk(bench: Bench) -> None:
+    """In noise the noise is told; what is said with the key is heard, and without it, where that is asked for, not."""
+    shop = Shop(bench)
+    assert shop.is_listening()
+    shop.press.key()
+    assert not shop.is_listening()
+    assert not Shop(bench, press=Press(only=True)).is_listening()
+    assert not Shop(bench, floor=NoiseFloor(floor_db=-40.0)).is_listening()
+
+
+def test_the_echo_of_the_own_voice_is_not_listened_to(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nor is the voice itself, and for a second after it the room is let be."""
+    shop = Shop(bench)
+    with monkeypatch.context() as speaking:
+        speaking.setattr(NoMouth, "speaking", property(lambda _self: True))
+        assert not shop.is_listening()
+    assert not shop.is_listening()
+    shop.wait(aids.AFTER_VOICE_S)
+    assert shop.is_listening()
+
+
+def test_nothing_is_too_faint_in_a_pause_or_into_a_note(bench: Bench) -> None:
+    """What is said then is not for the assistant."""
+    shop = Shop(bench)
+    while bench.conductor.state.question is not None:
+        bench.conductor.pressed(("yes",))
+    for begins, ends in (("pause", "resume"), ("take a note", "end note")):
+        bench.conductor.pressed(words_of(begins))
+        assert not shop.is_listening()
+        bench.conductor.pressed(words_of(ends))
+        assert shop.is_listening()
