@@ -50,11 +50,15 @@ def _off_before(turn: Turn, thing: str) -> Line | None:
 
 
 def _of_the_kit(turn: Turn, thing: str) -> Line | None:
-    """Say how many of a part of the kit count as fitted, anew or used again."""
-    counts = [count for (_, how, part), count in turn.state.counted.items() if how == "use" and part == thing]
-    if counts:
+    """Say how many of a part of the kit count as fitted, and how many old ones were used again instead."""
+    fitted = turn.state.parts.get(thing, 0)
+    again = sum(event.part == thing for event in turn.state.reused)
+    if fitted or again:
         total = turn.route.procedure.parts[thing].count
-        return Line("kit.counted", {"what": thing, "count": sum(counts), "total": total})
+        key = "kit.fitted" if fitted <= total else "kit.fitted-beyond"
+        anew = [Line(key, {"count": fitted, "total": total})] if fitted else []
+        old = [Line("kit.again", {"count": again})] if again else []
+        return Line("kit.counted", {"what": thing, "counts": (*anew, *old)})
     used = any(thing in step.use for step in turn.route.procedure.steps)
     return Line("kit.untouched", {"what": thing}) if used else None
 
