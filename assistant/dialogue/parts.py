@@ -159,11 +159,13 @@ def _still_takes_off(turn: Turn, thing: str) -> str:
 def _say_back(turn: Turn, thing: str, told: tuple[Slot, ...], *, untold: bool) -> None:
     if told:
         turn.say("part.back-so", what=thing, told=told)
+    elif untold:
+        turn.say("part.back-untold", what=thing)
     else:
-        turn.say("part.back-untold" if untold else "part.back", what=thing)
+        turn.say("part.back", what=thing)
     if turn.state.off:
         turn.say("part.still-off", count=len(turn.state.off))
-    elif not came_off_before(turn) - turn.state.returned:
+    elif not untold and not came_off_before(turn) - turn.state.returned:
         turn.say("part.none-off")
 
 
