@@ -6,7 +6,7 @@ not seated stays left, and the one after it comes next.
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from typing import Final
 
 from assistant.dialogue.reply import Line, Slot
@@ -18,6 +18,9 @@ from assistant.torque.units import Quantity
 
 _GOES_IN: Final = ("hand", "snug", "replace")
 """Kinds of act with which a fastener goes into its position."""
+
+_NAMED: Final = 12
+"""How many positions are named one by one; of more it is said how many."""
 
 Numbered = tuple[int, Act]
 """An act with its number in the group's plan."""
@@ -104,6 +107,16 @@ def say_act(turn: Turn, act: Act, what: Line) -> None:
         turn.say("act", position=act.position, what=what)
     else:
         turn.say("act.length", position=act.position, what=what, length=length)
+
+
+def which(turn: Turn, step: Step, positions: Collection[int]) -> Line:
+    """Name positions of the step's group; where they are all of them, or many, say that, or how many."""
+    count, total = len(positions), turn.route.group(step).count
+    if 1 < count == total:
+        return Line("positions.all", {"count": count})
+    if count > _NAMED:
+        return Line("positions.many", {"count": count, "total": total})
+    return Line("positions.some", {"positions": tuple(positions), "count": count})
 
 
 def by_what(

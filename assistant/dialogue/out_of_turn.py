@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from assistant.dialogue.reply import Line
-from assistant.dialogue.tightening import click, read_act, work
+from assistant.dialogue.tightening import click, read_act, take
 from assistant.dialogue.turn import Turn
 
 About = Mapping[str, str]
@@ -16,13 +16,13 @@ def order_line(_turn: Turn, about: About) -> Line:
 
 
 def work_out_of_order(turn: Turn, about: About) -> None:
-    """Record an act that was said, and said again, to be done out of its turn."""
+    """Take an act that was said, and said again, to be done out of its turn as one that is done in it."""
     number = int(about["number"])
     wanted = number, turn.route.plans[turn.route.group(turn.step).name][number]
     if about.get("said") == "click":
         click(turn, wanted)
     else:
-        work(turn, turn.step, (wanted,))
+        take(turn, turn.step, wanted)
 
 
 def leave_out_of_order(turn: Turn, _about: About) -> None:

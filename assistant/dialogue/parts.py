@@ -7,7 +7,7 @@ from assistant.dialogue.intents import Intent
 from assistant.dialogue.names import machine_parts, name_in, placed
 from assistant.dialogue.noting import begin
 from assistant.dialogue.reply import Line, PlayNote, Slot
-from assistant.dialogue.steps import go_on
+from assistant.dialogue.steps import go_on, is_open
 from assistant.dialogue.supplies import laid_line, place_words, untold
 from assistant.dialogue.turn import Turn
 from assistant.dialogue.whereabouts import came_off_before, where_line
@@ -134,22 +134,38 @@ def off_without_place(turn: Turn, about: About) -> None:
 
 
 def on_put_back(turn: Turn, intent: Intent) -> None:
-    """Record that a part is back where it came from; say how many are still off."""
+    """Record that a part is back where it came from, also where nobody told that it was off; say what is still off."""
     thing = _thing(turn, intent)
     laid = turn.state.off.get(thing)
-    if laid is None and (thing in turn.state.returned or thing not in came_off_before(turn)):
+    if thing in turn.state.returned or (laid is None and is_label(thing)):
         turn.add(where_line(turn, thing))
         return
-    turn.record(PartReturned(thing=thing, step=turn.step.step))
+    untold = laid is None and thing not in came_off_before(turn)
+    if untold and (step := _still_takes_off(turn, thing)):
+        turn.say("part.comes-off", what=thing, number=turn.step_number(step))
+        return
+    turn.record(PartReturned(thing=thing, step=turn.step.step, untold=untold))
     turn.tone("recorded")
-    told: tuple[Slot, ...] = tuple(laid.told.values()) if laid else ()
+    _say_back(turn, thing, tuple(laid.told.values()) if laid else (), untold=untold)
+
+
+def _still_takes_off(turn: Turn, thing: str) -> str:
+    """Name the step that is still to take a part off; "" where none is."""
+    return next(
+        (step.step for step in turn.route.steps if thing in step.take_off and is_open(turn, step)), ""
+    )
+
+
+def _say_back(turn: Turn, thing: str, told: tuple[Slot, ...], *, untold: bool) -> None:
     if told:
         turn.say("part.back-so", what=thing, told=told)
+    elif untold:
+        turn.say("part.back-untold", what=thing)
     else:
         turn.say("part.back", what=thing)
     if turn.state.off:
         turn.say("part.still-off", count=len(turn.state.off))
-    elif not came_off_before(turn) - turn.state.returned:
+    elif not untold and not came_off_before(turn) - turn.state.returned:
         turn.say("part.none-off")
 
 

@@ -6,7 +6,7 @@ Beneath `dialogue.steps`, which calls it for every step; what is said of a singl
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from typing import Any, Final
+from typing import Final
 
 from assistant.dialogue.names import kind_of
 from assistant.dialogue.reply import Line, Slot
@@ -93,12 +93,14 @@ def _say_going_back(turn: Turn, step: Step) -> None:
 
 def moves_of(turn: Turn, step: Step) -> tuple[Event, ...]:
     """Give what a step that is done moves, less what was said of it one by one before: taken so with the step."""
-    taken: Any = {"step": step.step, "with_step": True}
+    used, put_in = _rest(turn, step, "use", step.use), _rest(turn, step, "in", step.put_in)
+    back = (part for part in step.put_back if part in turn.state.off)
+    at = step.step
     return (
-        *(PartUsed(part=part, **taken) for part in _rest(turn, step, "use", step.use)),
-        *(ToolMoved(tool=tool, inside=True, **taken) for tool in _rest(turn, step, "in", step.put_in)),
-        *(ToolMoved(tool=tool, inside=False, **taken) for tool in _coming_out(turn, step)),
-        *(PartReturned(thing=part, **taken) for part in step.put_back if part in turn.state.off),
+        *(PartUsed(part=part, step=at, with_step=True) for part in used),
+        *(ToolMoved(tool=tool, inside=True, step=at, with_step=True) for tool in put_in),
+        *(ToolMoved(tool=tool, inside=False, step=at, with_step=True) for tool in _coming_out(turn, step)),
+        *(PartReturned(thing=part, step=at, with_step=True) for part in back),
     )
 
 
@@ -123,7 +125,7 @@ def _rest(turn: Turn, step: Step, how: str, names: Sequence[str]) -> Iterator[st
 
 
 def say_taken(turn: Turn, moves: Sequence[Event]) -> None:
-    """Name what of the kit is taken as fitted with a step, since it was not named before; of much, how much."""
+    """Name what of the kit is taken as fitted with a step (of much, how much), and what as out, for nobody named it."""
     names = Counter(event.part for event in moves if isinstance(event, PartUsed))
     every = tuple(names.elements())
     said = listed(every) if len(names) <= NAMED_PARTS else kinds(every)
@@ -131,6 +133,8 @@ def say_taken(turn: Turn, moves: Sequence[Event]) -> None:
         turn.say("kit.taken-many", count=names.total())
     elif said:
         turn.say("kit.taken", names=said)
+    if out := [event.tool for event in moves if isinstance(event, ToolMoved) and not event.inside]:
+        turn.say("tool.taken-out", names=listed(out))
 
 
 def say_counts(turn: Turn, step: Step) -> None:

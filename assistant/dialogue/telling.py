@@ -12,6 +12,7 @@ from assistant.dialogue.acts import (
     stage_left,
     values_line,
     what_line,
+    which,
 )
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line
@@ -43,8 +44,10 @@ def say_pass_done(turn: Turn, step: Step, act: Act) -> None:
         turn.say("stage.final", group=group.spoken, values=_all_values(good, len(last)))
     elif good:
         turn.say("stage.done", values=_all_values(good, len(last)))
-    if wrong:
-        turn.say("stage.but", positions=tuple(sorted(wrong)), count=len(wrong))
+    if wrong and not good and len(wrong) > 1:
+        turn.say("stage.none", group=group.spoken)
+    elif wrong:
+        turn.say("stage.but", which=which(turn, step, sorted(wrong)), count=len(wrong))
 
 
 def _all_values(acts: Sequence[Act], count: int) -> Line:

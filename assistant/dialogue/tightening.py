@@ -4,6 +4,7 @@ The plan of a group (`torque.plan`) is a list of acts in order; a step works thr
 stages (`dialogue.acts`). An act that is said out of its turn is asked about first where order matters.
 """
 
+from collections import defaultdict
 from collections.abc import Mapping
 
 from assistant.dialogue.acts import (
@@ -18,6 +19,7 @@ from assistant.dialogue.acts import (
     stage_left,
     values_line,
     what_line,
+    which,
 )
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import value_of
@@ -59,11 +61,15 @@ def done_act(turn: Turn, step: Step) -> None:
     if not acts_left(turn, step):
         complete(turn, step)
         return
-    number, act = next_act(turn, step)
-    if _wants_a_click(act):
-        turn.ask("clicked", {"step": step.step, "number": str(number)})
+    take(turn, step, next_act(turn, step))
+
+
+def take(turn: Turn, step: Step, wanted: Numbered) -> None:
+    """Take an act as done; whether it clicked is asked for first, where it has to."""
+    if _wants_a_click(wanted[1]):
+        turn.ask("clicked", {"step": step.step, "number": str(wanted[0])})
     else:
-        work(turn, step, ((number, act),))
+        work(turn, step, (wanted,))
 
 
 def _wants_a_click(act: Act) -> bool:
@@ -103,25 +109,34 @@ def _read_back(turn: Turn, about: Mapping[str, str]) -> tuple[Numbered, ...]:
 def record_work(turn: Turn, step: Step, acts: tuple[Numbered, ...], *, clicked: bool = False) -> None:
     """Record acts at once, and say what comes after them; a rise without a last round is only turned by that."""
     group = turn.route.group(step).name
+    out_of_turn: dict[str, list[int]] = defaultdict(list)
     for number, act in acts:
+        called = number == next_act(turn, step)[0]
         if act.kind == "rise" and act.rounds == 0 and not clicked:
             turn.record(PositionTurned(group=group, number=number, act=act))
             continue
         # In a rise the one that comes next is in its turn, although those before it may not be seated yet.
-        due = is_due(turn, step, number) or (act.kind == "rise" and number == next_act(turn, step)[0])
+        due = is_due(turn, step, number) or (act.kind == "rise" and called)
         worked = PositionWorked(group=group, number=number, act=act, in_order=due)
         turn.record(
             worked.model_copy(update={"spared": _spared(turn, step, act), "wrench": wrench_for(turn, act)})
         )
         if not due:
-            _say_out_of_turn(turn, step, act.position)
+            out_of_turn[_how_out_of_turn(turn, step, act.position, called=called)].append(act.position)
     turn.tone("recorded")
+    for key, positions in out_of_turn.items():
+        if key:
+            turn.add(Line(key, {"which": which(turn, step, positions), "count": len(positions)}))
     _say_what_follows(turn, step, acts[-1][1])
 
 
-def _say_out_of_turn(turn: Turn, step: Step, position: int) -> None:
-    doubtful = record_at(turn, step, position).standing is Standing.DOUBTFUL
-    turn.say("position.out-of-turn-doubtful" if doubtful else "position.out-of-turn", position=position)
+def _how_out_of_turn(turn: Turn, step: Step, position: int, *, called: bool) -> str:
+    """Give the phrase for what was not due; of what was called all the same, why it is in doubt, "" where it is not."""
+    record = record_at(turn, step, position)
+    if called:
+        return "position.stage-before" if record.doubt == "order" else ""
+    doubtful = record.standing is Standing.DOUBTFUL
+    return "position.out-of-turn-doubtful" if doubtful else "position.out-of-turn"
 
 
 def _spared(turn: Turn, step: Step, act: Act) -> tuple[int, ...]:
@@ -167,12 +182,8 @@ def here(turn: Turn) -> bool:
 
 def on_position_done(turn: Turn, intent: Intent) -> None:
     """Take a named position as done: the next one, or after a question, another."""
-    if not here(turn) or (wanted := _named(turn, intent)) is None:
-        return
-    if _wants_a_click(wanted[1]):
-        turn.ask("clicked", {"step": turn.step.step, "number": str(wanted[0])})
-    else:
-        work(turn, turn.step, (wanted,))
+    if here(turn) and (wanted := _named(turn, intent)) is not None:
+        take(turn, turn.step, wanted)
 
 
 def _named(turn: Turn, intent: Intent) -> Numbered | None:
@@ -267,7 +278,8 @@ def clicked_line(turn: Turn, about: Mapping[str, str]) -> Line:
 def work_clicked(turn: Turn, about: Mapping[str, str]) -> None:
     """Record the last round of a rise, which clicked."""
     number = int(about["number"])
-    work(turn, turn.step, ((number, turn.route.plans[turn.route.group(turn.step).name][number]),))
+    wanted = number, turn.route.plans[turn.route.group(turn.step).name][number]
+    work(turn, turn.step, (wanted,), clicked=True)
 
 
 def work_stage(turn: Turn) -> None:

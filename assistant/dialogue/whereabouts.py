@@ -6,7 +6,7 @@ What nobody has said is told as that, so that no part of the procedure is ever a
 from collections.abc import Callable
 from typing import Final
 
-from assistant.dialogue.reply import Line
+from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.supplies import laid_line
 from assistant.dialogue.turn import Turn
 from assistant.job.things import is_label
@@ -50,13 +50,20 @@ def _off_before(turn: Turn, thing: str) -> Line | None:
 
 
 def _of_the_kit(turn: Turn, thing: str) -> Line | None:
-    """Say how many of a part of the kit count as fitted, anew or used again."""
-    counts = [count for (_, how, part), count in turn.state.counted.items() if how == "use" and part == thing]
-    if counts:
-        total = turn.route.procedure.parts[thing].count
-        return Line("kit.counted", {"what": thing, "count": sum(counts), "total": total})
+    """Say how many of a part of the kit count as fitted, and how many old ones were used again instead."""
+    fitted = turn.state.parts.get(thing, 0)
+    again = sum(event.part == thing for event in turn.state.reused)
+    if fitted or again:
+        anew = [_fitted_line(fitted, turn.route.procedure.parts[thing].count)] if fitted else []
+        old = [Line("kit.again", {"count": again})] if again else []
+        return Line("kit.counted", {"what": thing, "counts": (*anew, *old)})
     used = any(thing in step.use for step in turn.route.procedure.steps)
     return Line("kit.untouched", {"what": thing}) if used else None
+
+
+def _fitted_line(fitted: int, total: int) -> Line:
+    counts: dict[str, Slot] = {"count": fitted, "total": total}
+    return Line("kit.fitted-beyond", counts) if fitted > total else Line("kit.fitted", counts)
 
 
 KNOWN: Final[tuple[Known, ...]] = (_off, _back, _label, _tool, _off_before, _of_the_kit)

@@ -43,7 +43,7 @@ def tool_rows(job: Counted) -> tuple[Tool, ...]:
     """List what went into the machine, with its moves."""
     moves: dict[str, list[Move]] = defaultdict(list)
     for at, event in job.all(ToolMoved):
-        moves[event.tool].append(Move(inside=event.inside, at=at))
+        moves[event.tool].append(Move(inside=event.inside, at=at, with_step=event.with_step))
     return tuple(
         Tool(tool=tool, inside=tool in job.state.inside, moves=tuple(moved)) for tool, moved in moves.items()
     )
@@ -92,4 +92,4 @@ def _change(rows: list[Removed], event: PartPlaced | PartTold | PartReturned, at
     elif isinstance(event, PartTold):
         rows[number] = row.model_copy(update={"told": (*row.told, event.answer)})
     else:
-        rows[number] = row.model_copy(update={"back": at})
+        rows[number] = row.model_copy(update={"back": at, "with_step": event.with_step})

@@ -219,7 +219,7 @@ def tools(record: Record) -> Table:
         (
             row.tool,
             "still inside" if row.inside else "out",
-            ", ".join(f"{'in' if move.inside else 'out'} {when(move.at)}" for move in row.moves),
+            "; ".join(f"{'in' if move.inside else 'out'} {when(move.at)}{move.mark}" for move in row.moves),
         )
         for row in record.tools
     )
@@ -229,7 +229,15 @@ def tools(record: Record) -> Table:
 def removed(record: Record) -> Table:
     """List what came off and where it lay."""
     rows = (
-        (row.thing, row.number, when(row.at), row.place, "; ".join(row.told), row.note, when(row.back))
+        (
+            row.thing,
+            row.number,
+            when(row.at),
+            row.place,
+            "; ".join(row.told),
+            row.note,
+            when(row.back) + row.mark,
+        )
         for row in record.removed
     )
     return table("came-off", "What came off", "part | step | off | place | told of it | note | back", rows)

@@ -1,6 +1,11 @@
 """The rows of a record for parts and tools, as frozen models."""
 
+from typing import Final
+
 from assistant.record.base import Recorded, Time
+
+TAKEN_SO: Final = "taken so with the step"
+"""What marks a thing that nobody named, and that counts since its step was said to be done."""
 
 
 class Part(Recorded):
@@ -19,7 +24,7 @@ class Part(Recorded):
     @property
     def fitted_words(self) -> str:
         """Say how many of them are fitted, and how many of these are only taken so."""
-        taken = f", {self.with_step} taken so with the step" if self.with_step else ""
+        taken = f", {self.with_step} {TAKEN_SO}" if self.with_step else ""
         return f"{len(self.fitted)} of {self.wanted}{taken}"
 
     @property
@@ -31,10 +36,16 @@ class Part(Recorded):
 
 
 class Move(Recorded):
-    """A tool went in, or came out."""
+    """A tool went in, or came out; `with_step`: nobody named it, it counts since its step was said to be done."""
 
     inside: bool
     at: Time
+    with_step: bool = False
+
+    @property
+    def mark(self) -> str:
+        """What stands behind the time of a move that is only taken so."""
+        return f", {TAKEN_SO}" if self.with_step else ""
 
 
 class Tool(Recorded):
@@ -48,7 +59,7 @@ class Tool(Recorded):
 class Removed(Recorded):
     """A part that came off, by its name or label: where it was laid last, what was told of it, when it went back.
 
-    `note` is the file that describes it, where it has a label.
+    `note` is the file that describes it, where it has a label; `with_step` says that nobody named it when it went back.
     """
 
     thing: str
@@ -59,3 +70,9 @@ class Removed(Recorded):
     told: tuple[str, ...]
     note: str
     back: Time | None
+    with_step: bool = False
+
+    @property
+    def mark(self) -> str:
+        """What stands behind the time of a return that is only taken so."""
+        return f", {TAKEN_SO}" if self.with_step else ""

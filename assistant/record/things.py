@@ -46,7 +46,8 @@ def _moved(_route: Route, event: ToolMoved) -> str:
 
 
 def _back(_route: Route, event: PartReturned) -> str:
-    return f"{_capital(event.thing)} back in its place{_by_step(event)}"
+    untold = ", though nobody had told that it was off" if event.untold else ""
+    return f"{_capital(event.thing)} back in its place{_by_step(event)}{untold}"
 
 
 def _by_step(event: ToolMoved | PartReturned) -> str:

@@ -9,6 +9,7 @@ from assistant.job.events import (
     Event,
     JobClosed,
     JobOpened,
+    PartRemoved,
     PartReturned,
     PartUsed,
     PositionWorked,
@@ -22,6 +23,7 @@ from assistant.procedure.route import route_through
 from assistant.record.gather import gather
 from assistant.record.model import DEMONSTRATION, FIRST_RULE, Record
 from assistant.record.render import draw_groups, render
+from assistant.record.tables import removed, tools
 from assistant.record.tables import time_line as time_line_table
 from assistant.torque.units import read_quantity
 from tests.record.sample import BEGAN, Script, demonstration, sample_entries
@@ -153,15 +155,22 @@ def test_what_was_not_named_is_recorded_as_taken_with_its_step() -> None:
     ring, step = "head gasket", "fit-gasket"
     by_step: Event = PartUsed(part=ring, step=step, with_step=True)
     script.add(PartUsed(part=ring, step=step), by_step, ToolMoved(tool="rag", inside=True, with_step=True))
+    script.add(PartRemoved(thing="rocker cover", step=step))
     script.add(PartReturned(thing="rocker cover", step=step, with_step=True))
+    script.add(PartReturned(thing="head", step=step, untold=True))
     record = _gathered(script)
     assert record.parts[0].fitted_words == "2 of 1, 1 taken so with the step"
-    assert [moment.what for moment in record.time_line[-4:]] == [
+    assert [moment.what for moment in record.time_line[-6:]] == [
         "Fitted from the kit: head gasket",
         "Taken as fitted with its step: head gasket",
         "Rag put in, as its step is done",
+        "Rocker cover came off",
         "Rocker cover back in its place, as its step is done",
+        "Head back in its place, though nobody had told that it was off",
     ]
+    assert tools(record).rows[0][2].endswith(", taken so with the step")
+    assert removed(record).rows[0][-1].endswith(", taken so with the step")
+    assert render(draw_groups(demonstration(), record), record).count("</span>, taken so with the step") == 2
 
 
 def test_done_again_after_undo_counts() -> None:

@@ -40,12 +40,14 @@ class PartReturned(JobEvent):
     """A part went back to where it came from; its place in the shop is free again.
 
     `with_step`: nobody named it, and it is taken so since its step was said to be done.
+    `untold`: nobody had told that it was off.
     """
 
     kind: Literal["part-returned"] = "part-returned"
     thing: str
     step: str
     with_step: bool = False
+    untold: bool = False
 
 
 class LabelGiven(JobEvent):
