@@ -51,9 +51,21 @@ def on_not_understood(turn: Turn, _intent: Intent) -> None:
         say_help(turn)
 
 
+def on_not_here(turn: Turn, _intent: Intent) -> None:
+    """Say where the job stands, and what can be said here: what was said fits another place."""
+    turn.say("not-here", number=turn.step_number(turn.step.step))
+    say_help(turn)
+    turn.passing = True
+
+
 def on_let_be(turn: Turn, _intent: Intent) -> None:
     """Remind of the question that waits, for some of the talk that was let be may have been meant as an answer."""
     turn.passing = turn.must_ask = True
 
 
-HANDLERS = {"help": on_help, "let-be": on_let_be, "not-understood": on_not_understood}
+HANDLERS = {
+    "help": on_help,
+    "let-be": on_let_be,
+    "not-here": on_not_here,
+    "not-understood": on_not_understood,
+}

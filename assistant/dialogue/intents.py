@@ -105,6 +105,7 @@ UNSPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "revised": (),  # the job goes on with a newer text
         "tick": (),  # time has passed
         "let-be": (),  # so much talk that a question which waits may have been meant by it
+        "not-here": (),  # commands came in that fit another place of the job
         "not-understood": ("heard",),  # speech that no active phrase fits, or too unsure
         "deaf": (),  # the microphone went away, or gives nothing
         "hears-again": (),  # it is back

@@ -79,6 +79,7 @@ BESIDE_A_QUESTION: Final = frozenset(
         "revised",
         "tick",
         "let-be",
+        "not-here",
         "not-understood",
         "yes",
         "no",

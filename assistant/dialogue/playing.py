@@ -172,6 +172,7 @@ BESIDE_PLAYING: Final = frozenset(
         "tick",
         "not-understood",
         "let-be",
+        "not-here",
         "too-long",
         "quiet",
         "louder",

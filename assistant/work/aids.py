@@ -13,7 +13,7 @@ from assistant.hearing.clipping import Clipping
 from assistant.hearing.endpointing import BLOCK_S
 from assistant.hearing.faint import FaintSpeech
 from assistant.hearing.floor import NoiseFloor
-from assistant.hearing.grammar import words_of
+from assistant.hearing.grammar import Grammar, words_of
 from assistant.hearing.lasting import LastingSource
 from assistant.hearing.press import Press
 from assistant.hearing.recogniser import Recognised
@@ -208,6 +208,38 @@ class QuestionAid(Aid):
         reached = max((count for count in REMINDED_AT if count <= conductor.state.let_be), default=0)
         if reached <= self._reached or conductor.tell(Intent(name="let-be")):
             self._reached = reached
+
+
+@dataclass
+class ElsewhereAid(Aid):
+    """Says where the job stands, where commands come in that fit another place: the mechanic is ahead, or behind.
+
+    `anything` is all that can be said anywhere. What fits here is heard as always; this is for the rest, which would
+    be let be in silence.
+    """
+
+    anything: Grammar
+    _told: _Told = field(default_factory=lambda: _Told("not-here", TOGETHER_S), init=False)
+    _words: Sequence[str] = field(default=(), init=False)
+    _missed_s: list[float] = field(default_factory=list, init=False)
+    _now_s: float = field(default=0.0, init=False)
+
+    def look(self, _block: Samples, conductor: Conductor) -> None:
+        """Say it at the second command within a while, with nothing understood between them."""
+        self._now_s += BLOCK_S
+        words, self._words = self._words, ()
+        if words and conductor.grammar().match(words) is None and self.anything.match(words) is not None:
+            self._missed_s.append(self._now_s)
+        self._missed_s = [at for at in self._missed_s if self._now_s - at <= TOGETHER_S]
+        if self._told.look(conductor, wrong=len(self._missed_s) > 1 and not conductor.keeps_still):
+            self._missed_s = []
+            self._told.fine()
+
+    def heard(self, heard: Recognised) -> None:
+        """Learn what was understood, and what may have been a command all the same."""
+        self._words = () if heard.accepted else heard.freely
+        if heard.accepted:
+            self._missed_s = []
 
 
 class NameAid(Aid):

@@ -30,7 +30,16 @@ from assistant.speaking.engines import open_voice
 from assistant.speaking.mouth import Mouth, NoMouth, VoiceMouth
 from assistant.speaking.outputs import FileOutput, Loudspeaker
 from assistant.speaking.player import Speaker
-from assistant.work.aids import Aid, FaintAid, KeyAid, MicrophoneAid, NameAid, NoiseAid, QuestionAid
+from assistant.work.aids import (
+    Aid,
+    ElsewhereAid,
+    FaintAid,
+    KeyAid,
+    MicrophoneAid,
+    NameAid,
+    NoiseAid,
+    QuestionAid,
+)
 from assistant.work.calling import Calling
 from assistant.work.camera import Camera
 from assistant.work.clock import Clock, MovedClock, WallClock, clock_of_recording, far_ahead
@@ -194,7 +203,9 @@ def _aids(
     """
     noise = NoiseAid()
     faint = FaintAid(FaintSpeech(recogniser), noise.floor, press)
-    always: tuple[Aid, ...] = (noise, faint, NameAid(), *(() if calling.always else (QuestionAid(),)))
+    anything = combined([load_grammar(mode) for mode in modes()], "all")
+    by_talk = () if calling.always else (QuestionAid(), ElsewhereAid(anything))
+    always: tuple[Aid, ...] = (noise, faint, NameAid(), *by_talk)
     if press.only and not (isinstance(source, LastingSource) and sys.stdin.isatty()):
         raise HearingError(
             "push to talk needs a microphone, and a terminal whose keys it can read",
@@ -203,7 +214,6 @@ def _aids(
     if not isinstance(source, LastingSource):
         return always
     if habits.keys:
-        anything = combined([load_grammar(mode) for mode in modes()], "all")
         check_keys(habits.keys, lambda act: anything.match(words_of(act)) is not None)
     keys = stack.enter_context(terminal_keys())
     return (KeyAid(keys, habits.all_keys, press, (noise, faint)), MicrophoneAid(source), *always)

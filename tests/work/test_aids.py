@@ -11,6 +11,7 @@ import pytest
 from assistant.dialogue.helping import REMINDED_AT
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.phrasing import load_phrasebook
+from assistant.hearing.grammar import combined, load_grammar
 from assistant.hearing.press import Press
 from assistant.hearing.recogniser import Recognised, Recogniser
 from assistant.hearing.sources import FileSource
@@ -20,7 +21,7 @@ from assistant.procedure.load import find_procedure, load_procedure, read_text
 from assistant.procedure.route import route_through
 from assistant.sound import silence, write_sound
 from assistant.speaking.mouth import NoMouth
-from assistant.work.aids import Aid, KeyAid, MicrophoneAid, QuestionAid
+from assistant.work.aids import Aid, ElsewhereAid, KeyAid, MicrophoneAid, QuestionAid
 from assistant.work.calling import Calling
 from assistant.work.clock import MovedClock
 from assistant.work.conductor import Conductor
@@ -28,7 +29,7 @@ from assistant.work.habits import Habits
 from assistant.work.keys import KEYS, Keys
 from assistant.work.session import _aids
 from tests.hearing.test_ear import Scripted
-from tests.work.benches import NAME, QUIET, Bench, refused
+from tests.work.benches import NAME, QUIET, Bench, accepted, refused
 
 
 def test_a_key_is_a_command_without_the_name(bench: Bench) -> None:
@@ -169,6 +170,32 @@ def test_a_reminder_that_is_due_goes_with_what_was_understood(
     bench.new()
     aid.look(QUIET, bench.conductor)
     assert bench.said() == []
+
+
+@pytest.mark.parametrize(
+    ("heard", "times"),
+    [
+        (("clicked", "number four clicked"), 1),
+        (("clicked",), 0),
+        (("dinner time", "dinner time"), 0),
+        (("workbench repeat", "workbench repeat"), 0),
+        (("clicked", "", "clicked"), 0),
+    ],
+)
+def test_commands_for_another_place_are_answered_with_where_the_job_stands(
+    bench: Bench, heard: tuple[str, ...], times: int
+) -> None:
+    """At the second one, unless something was understood between them (here ""); what fits is only a miss."""
+    bench.conductor.pressed(("yes",))
+    bench.new()
+    aid = ElsewhereAid(combined([load_grammar(mode) for mode in ("step", "tighten")], "both"))
+    for words in heard:
+        aid.heard(replace(refused(asked=False), freely=tuple(words.split())) if words else accepted(0))
+        for _ in range(30):
+            aid.look(QUIET, bench.conductor)
+    said = bench.said()
+    assert len(said) == times
+    assert all(words.startswith("That does not fit here. This is step one. Say ") for words in said)
 
 
 @pytest.mark.parametrize("always", [True, False])
