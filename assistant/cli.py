@@ -16,7 +16,7 @@ from assistant.cli_author import check, diff, guide, new, schema, show, table
 from assistant.cli_evaluate import evaluate
 from assistant.cli_journal import export, import_, learn, verify
 from assistant.cli_notes import notes
-from assistant.cli_options import Engine, JobsDir, Model, jobs_folder
+from assistant.cli_options import Engine, JobsDir, Model, OpenJob, jobs_folder
 from assistant.cli_rehearse import rehearse
 from assistant.cli_reverse import reverse
 from assistant.cli_shown import show_rows
@@ -83,6 +83,7 @@ def work(
     ] = "mic",
     speak: Annotated[str, typer.Option(help="voice, text, none, or a WAV or FLAC file to write.")] = "voice",
     new: Annotated[str | None, typer.Option(help="Start another job, under this name.")] = None,
+    job: OpenJob = None,
     route: Annotated[str, typer.Option(help="A shorter way through the procedure, by its name.")] = "",
     voice: Annotated[str | None, typer.Option(help="The voice; see callout ready.")] = None,
     engine: Engine = None,
@@ -139,7 +140,7 @@ def work(
         machine=machine,
         camera=camera,
     )
-    work_job(procedure, jobs_folder(jobs_dir), doors, new=new, route=route)
+    work_job(procedure, jobs_folder(jobs_dir), doors, new=new, route=route, job=job)
 
 
 @app.command()

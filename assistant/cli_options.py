@@ -11,6 +11,9 @@ JobsDir = Annotated[
     Path | None, typer.Option("--jobs-dir", help="Where jobs live; by default the user's data folder.")
 ]
 JobName = Annotated[str, typer.Argument(help="The job's name, as callout jobs lists it.")]
+OpenJob = Annotated[
+    str | None, typer.Option("--job", help="Take up this open job, as callout jobs lists it.")
+]
 Engine = Annotated[
     str | None, typer.Option("--engine", help="The recogniser; by default the best that is here.")
 ]

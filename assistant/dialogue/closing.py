@@ -89,6 +89,11 @@ def open_line(turn: Turn) -> Line:
     return Line("ask.close-open", {"count": len(items), "item": item_line(turn, items[0])})
 
 
+def reason_line(turn: Turn) -> Line:
+    """Ask again for the reason why the first open item is to stay so."""
+    return Line("ask.close-reason", {"item": item_line(turn, _unsettled(turn)[0])})
+
+
 def close_line(turn: Turn) -> Line:
     """Ask whether to close the job, and say how much was accepted as it is."""
     count = len(open_items(turn.route, turn.state))

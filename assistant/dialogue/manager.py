@@ -196,6 +196,6 @@ def _put_question(turn: Turn, before: JobState, intents: Sequence[Intent]) -> No
     """Put the question that this turn asked, or remind of the one that is still pending."""
     new = turn.state.question is not before.question
     reminded = turn.must_ask or any(intent.name in REMINDED for intent in intents)
-    line = question_line(turn)
+    line = question_line(turn, new=new)
     if line is not None and (new or reminded) and not turn.state.paused:
         turn.add(line)

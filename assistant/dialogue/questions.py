@@ -25,6 +25,7 @@ from assistant.dialogue import (
     valued,
     waiting,
 )
+from assistant.dialogue.reasons import AGAIN
 from assistant.dialogue.reply import Line
 from assistant.dialogue.steps import (
     go_to,
@@ -286,7 +287,10 @@ DEPARTURES: Final = frozenset(
 """Questions for the reason of a departure: of one made on instruction, whose it was is asked next."""
 
 
-def question_line(turn: Turn) -> Line | None:
-    """Give the words of the pending question, or None where nothing is asked."""
+def question_line(turn: Turn, *, new: bool) -> Line | None:
+    """Give the words of the pending question, `new` or put again, or None where nothing is asked."""
     question = turn.state.question
-    return QUESTIONS[question.name].words(turn, question.about) if question else None
+    if question is None:
+        return None
+    words = QUESTIONS[question.name].words
+    return (words if new else AGAIN.get(question.name, words))(turn, question.about)

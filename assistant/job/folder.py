@@ -254,7 +254,8 @@ def _sync_folder(path: Path) -> None:
 
 def _taken(name: str, path: Path) -> JobError:
     return JobError(
-        f"there is already a job {_name_in(path)}", do=f"take it up, or name the new one other than {name}"
+        f"there is already a job {_name_in(path)}",
+        do=f"take it up with --job '{_name_in(path)}', or name the new one other than {name}",
     )
 
 

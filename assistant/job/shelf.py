@@ -44,11 +44,7 @@ def summaries(jobs_dir: Path) -> tuple[JobSummary, ...]:
     return tuple(summary(jobs_dir, name) for name in list_jobs(jobs_dir))
 
 
-def open_job_on(jobs_dir: Path, procedure: str, route: str) -> str | None:
-    """Name the job on a procedure (by its title) and route that is not closed; of several, the latest."""
-    found = [
-        each
-        for each in summaries(jobs_dir)
-        if each.procedure == procedure and each.route == route and not each.closed
-    ]
-    return max(found, key=lambda each: each.last).name if found else None
+def open_jobs_on(jobs_dir: Path, procedure: str) -> tuple[JobSummary, ...]:
+    """Give the jobs on a procedure (by its title) that are not closed, on any route, the one worked on last first."""
+    found = [each for each in summaries(jobs_dir) if each.procedure == procedure and not each.closed]
+    return tuple(sorted(found, key=lambda each: each.last, reverse=True))

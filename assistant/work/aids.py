@@ -76,6 +76,9 @@ AGAIN_S: Final = 1800.0
 REST_S: Final = 300.0
 """What was told, mended, and is wrong again is not told again before so long."""
 
+LOUD_REST_S: Final = 120.0
+"""The same of noise: a saw that is as loud as speech is fine for a moment twice a minute."""
+
 
 @dataclass
 class _Told:
@@ -114,7 +117,7 @@ class NoiseAid(Aid):
 
     floor: NoiseFloor = field(default_factory=NoiseFloor)
     clipping: Clipping = field(default_factory=Clipping)
-    _loud: _Told = field(default_factory=lambda: _Told("too-loud"), init=False)
+    _loud: _Told = field(default_factory=lambda: _Told("too-loud", LOUD_REST_S), init=False)
     _strong: _Told = field(default_factory=lambda: _Told("too-strong", AGAIN_S), init=False)
     _is_told_strong: bool = field(default=False, init=False)
 

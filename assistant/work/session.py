@@ -49,7 +49,7 @@ from assistant.work.habits import Habits, load_habits
 from assistant.work.job_notes import write_down
 from assistant.work.keeping import RefusedSound
 from assistant.work.keys import check_keys, terminal_keys
-from assistant.work.opening import changed_unasked, open_job
+from assistant.work.opening import changed_unasked, open_beside, open_job
 from assistant.work.run import run_sound, run_text
 from assistant.work.shop import shop_text
 from assistant.work.voices import known_voice
@@ -90,6 +90,7 @@ def work_job(
     *,
     new: str | None,
     route: str,
+    job: str | None = None,
     typed: TextIO = sys.stdin,
     out: TextIO = sys.stdout,
 ) -> None:
@@ -106,9 +107,11 @@ def work_job(
         camera = Camera(doors.camera) if doors.camera else None
         today = datetime.now(UTC).astimezone()
         way, folder = open_job(
-            procedure, jobs_dir, new=new, route=route, today=today, shop_text=shop_text(doors.shop)
+            procedure, jobs_dir, new=new, job=job, route=route, today=today, shop_text=shop_text(doors.shop)
         )
         stack.enter_context(folder)
+        if new is None and job is None and (beside := open_beside(jobs_dir, way, folder)):
+            sys.stderr.write(f"callout: {beside}\n")
         if changed_unasked(procedure, way, folder):
             sys.stderr.write(_CHANGED)
         if wrong := far_ahead(folder.journal.last_at, today):

@@ -18,15 +18,27 @@ from assistant.work.aids import FaintAid, NoiseAid
 from tests.work.benches import QUIET, Bench, accepted, refused
 
 
-def test_hopeless_noise_is_warned_of_once_until_it_was_good_again(bench: Bench) -> None:
-    """One warning, however long the grinder runs; another for the next grinder."""
+def test_hopeless_noise_is_warned_of_once_until_it_was_good_for_a_rest(bench: Bench) -> None:
+    """One warning, however long the grinder runs; another for the first grinder after the rest."""
     rng, aid = np.random.default_rng(1), NoiseAid()
-    for level, warnings in ((1e-3, 0), (0.3, 1), (0.3, 0), (1e-3, 0), (0.3, 1)):
-        for _ in range(round(12 * RATE / BLOCK)):
+    rest_s = aids.LOUD_REST_S
+    for level, seconds, warnings in (
+        *((1e-3, 12, 0), (0.3, 12, 1), (0.3, 12, 0), (1e-3, 12, 0), (0.3, 12, 0)),
+        *((1e-3, rest_s, 0), (0.3, 12, 1)),
+    ):
+        for _ in range(round(seconds * RATE / BLOCK)):
             aid.look((level * rng.standard_normal(BLOCK)).astype(np.float32), bench.conductor)
         said = bench.said()
         assert len(said) == warnings
         assert all("too loud" in words for words in said)
+
+
+def test_a_saw_that_stops_for_a_moment_again_and_again_is_told_once_a_rest(bench: Bench) -> None:
+    """Twice a minute it is fine; in four minutes that is two warnings, the second when the rest is over."""
+    aid = NoiseAid()
+    told = [look(aid, bench, level_db, 15) for _ in range(8) for level_db in (-10, -60)]
+    assert [len(each) for each in told[::2]] == [1, 0, 0, 0, 1, 0, 0, 0]
+    assert not any(told[1::2])
 
 
 def look(aid: NoiseAid, bench: Bench, level_db: float, seconds: float) -> list[str]:
