@@ -13,11 +13,14 @@ from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.turn import Turn
 from assistant.procedure.model import Step
 from assistant.torque.ledger import PositionRecord, Standing
-from assistant.torque.plan import Act, in_order
+from assistant.torque.plan import Act, end_of, in_order
 from assistant.torque.units import Quantity
 
 _GOES_IN: Final = ("hand", "snug", "replace")
 """Kinds of act with which a fastener goes into its position."""
+
+SAID_TO_BE: Final = "said to be "
+"""How the reason of a mark begins; the word that was said follows."""
 
 _NAMED: Final = 12
 """How many positions are named one by one; of more it is said how many."""
@@ -53,6 +56,12 @@ def _is_damaged(turn: Turn, step: Step, position: int) -> bool:
 def record_at(turn: Turn, step: Step, position: int) -> PositionRecord:
     """Give what is known of a position of the step's group."""
     return turn.state.ledger.get((turn.route.group(step).name, position), PositionRecord())
+
+
+def marked_as(record: PositionRecord) -> str:
+    """Give the word with which a position was marked, such as "broken"; else how it stands."""
+    _, _, said = record.why.partition(SAID_TO_BE)
+    return said.partition(";")[0] or str(record.standing)
 
 
 def next_act(turn: Turn, step: Step) -> Numbered:
@@ -92,11 +101,10 @@ def short_line(act: Act) -> Line:
 
 def done_line(act: Act) -> Line:
     """Say what an act has brought a position to, once it is done."""
-    if act.kind == "rise":
-        return (
-            Line("act.value", {"value": act.until}) if isinstance(act.until, Quantity) else Line("act.seated")
-        )
-    return short_line(act)
+    if act.kind != "rise":
+        return short_line(act)
+    end = end_of(act)
+    return Line("act.value", {"value": end}) if isinstance(end, Quantity) else Line("act.seated")
 
 
 def say_act(turn: Turn, act: Act, what: Line) -> None:

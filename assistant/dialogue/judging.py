@@ -3,7 +3,16 @@
 from collections.abc import Mapping
 from typing import Final
 
-from assistant.dialogue.acts import Numbered, acts_left, record_at, say_act, short_line, what_line
+from assistant.dialogue.acts import (
+    SAID_TO_BE,
+    Numbered,
+    acts_left,
+    marked_as,
+    record_at,
+    say_act,
+    short_line,
+    what_line,
+)
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import value_of
 from assistant.dialogue.tightening import has_position, read_act
@@ -94,13 +103,17 @@ def mark(turn: Turn, position: int, word: str) -> None:
     """Record how the mechanic judges a position; of damage, ask what was done about it."""
     group = turn.route.group(turn.step)
     standing = MARKS.get(word) or _sound(turn, position)
-    turn.record(
-        PositionMarked(group=group.name, position=position, standing=standing, why=f"said to be {word}")
-    )
-    turn.tone("recorded")
-    turn.say("marked", group=group.spoken, position=position, word=word)
+    why, record = f"{SAID_TO_BE}{word}", record_at(turn, turn.step, position)
+    about = {"marked": "yes"}
+    if (record.standing, record.why) == (standing, why):  # the same mark twice would take two words to undo
+        turn.say("marked.already", position=position, word=word)
+        about = {}
+    else:
+        turn.record(PositionMarked(group=group.name, position=position, standing=standing, why=why))
+        turn.tone("recorded")
+        turn.say("marked", group=group.spoken, position=position, word=word)
     if standing is Standing.DAMAGED:
-        _ask_remedy(turn, position, marked="yes")
+        _ask_remedy(turn, position, **about)
     elif acts_left(turn, turn.step):
         read_act(turn, turn.step)
 
@@ -111,7 +124,9 @@ def _ask_remedy(turn: Turn, position: int, **about: str) -> None:
 
 def leave_damaged(turn: Turn, about: Mapping[str, str]) -> None:
     """Leave a damaged position as it is for now, which stays open, and go on with the work."""
-    turn.say("mended.not", position=int(about["position"]))
+    position = int(about["position"])
+    record = record_at(turn, turn.route.step(about["step"]), position)
+    turn.say("mended.not", position=position, word=marked_as(record))
     if acts_left(turn, turn.step):
         read_act(turn, turn.step)
 

@@ -6,7 +6,7 @@ from typing import Final
 from assistant.dialogue import counting
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line
-from assistant.dialogue.steps import READERS, say_if_none_is_left
+from assistant.dialogue.steps import READERS, release_helper, say_if_none_is_left
 from assistant.dialogue.turn import Turn
 from assistant.job.events import StepSkipped
 
@@ -40,6 +40,8 @@ def skip_line(turn: Turn, about: About) -> Line:
 
 def leave_out(turn: Turn, about: About) -> None:
     """Record that a step is left out; a pass that is broken off by it is in doubt."""
+    if turn.state.helping == about["step"]:
+        release_helper(turn)
     turn.record(StepSkipped(step=about["step"], reason=about["reason"]))
     turn.tone("recorded")
     counting.leave_pass(turn, turn.route.step(about["step"]))

@@ -101,8 +101,18 @@ def wants_acknowledgement(turn: Turn, step: Step) -> bool:
     return severe and step.step not in turn.state.cautions_acknowledged and step.step not in turn.state.done
 
 
+def release_helper(turn: Turn) -> None:
+    """Have the helper stop, first of all that is said; nobody turns on while the work goes on elsewhere."""
+    helper = turn.route.step(turn.state.helping).helper if turn.state.helping else None
+    if helper:
+        turn.record(HelperCalled(step=turn.state.helping, going=False))
+        turn.add_first(Line("helper.release", {"who": helper.who}))
+
+
 def go_to(turn: Turn, step: Step) -> None:
-    """Move the reading to a step, and read it."""
+    """Move the reading to a step, and read it; a helper of another step stops before that."""
+    if turn.state.helping != step.step:
+        release_helper(turn)
     turn.record(StepReached(step=step.step))
     read(turn, step)
 
@@ -126,6 +136,8 @@ def say_meanwhile(turn: Turn) -> None:
 
 def complete(turn: Turn, step: Step) -> None:
     """Record that a step is done, with the parts and tools that it moves, and say so."""
+    if turn.state.helping == step.step:
+        release_helper(turn)
     turn.record(StepDone(step=step.step))
     moves = moves_of(turn, step)
     turn.record(*moves)

@@ -1,7 +1,7 @@
 """The talk about the talk: beginning, coming back, pausing, repeating, taking back."""
 
 from assistant.dialogue import waiting
-from assistant.dialogue.acts import acts_left, next_act, pass_done, what_line
+from assistant.dialogue.acts import acts_left, marked_as, next_act, pass_done, what_line
 from assistant.dialogue.answering import on_cancel
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.noting import end_note
@@ -9,14 +9,25 @@ from assistant.dialogue.questions import QUESTIONS
 from assistant.dialogue.recorded import event_line
 from assistant.dialogue.reply import Slot
 from assistant.dialogue.revising import offer
-from assistant.dialogue.steps import ask_to_begin, is_settled, prompt
+from assistant.dialogue.steps import ask_to_begin, is_settled, prompt, release_helper
 from assistant.dialogue.turn import Turn
 from assistant.dialogue.valued import value_line
-from assistant.job.events import HelperCalled, JobTakenUp, Paused, Resumed, Undone, VoiceSet
+from assistant.job.events import (
+    DamageMended,
+    Event,
+    HelperCalled,
+    JobTakenUp,
+    Paused,
+    PositionMarked,
+    Resumed,
+    Undone,
+    VoiceSet,
+)
 from assistant.job.state import Question
 from assistant.job.values import kept
 from assistant.job.way import open_steps, steps_of
 from assistant.procedure.model import Step
+from assistant.torque.ledger import PositionRecord, Standing
 
 QUIETEST, LOUDEST, LOUDNESS_STEP = 0.25, 2.0, 1.25
 SLOWEST, FASTEST, PACE_STEP = 0.6, 1.6, 1.15
@@ -122,6 +133,9 @@ def on_undo(turn: Turn, intent: Intent) -> None:
         turn.record(Undone(turn=past.turn))
         turn.tone("recorded")
         turn.say("undone", what=event_line(turn, past.events))
+        _say_still_damaged(turn, past.events[0])
+        if turn.state.helping != turn.step.step:
+            release_helper(turn)
         if is_settled(turn, turn.step):
             if kept(turn.state, turn.step.step):
                 turn.add(value_line(turn, turn.step.step))
@@ -129,6 +143,14 @@ def on_undo(turn: Turn, intent: Intent) -> None:
         if turn.step.action == "do" and turn.step.step not in turn.state.suspect:
             turn.say("step.to-do", number=turn.step_number(turn.step.step))
         prompt(turn, turn.step)
+
+
+def _say_still_damaged(turn: Turn, event: Event) -> None:
+    """Say that a position is damaged all the same, where a later mark or a remedy was taken back."""
+    if isinstance(event, PositionMarked | DamageMended):
+        record = turn.state.ledger.get((event.group, event.position), PositionRecord())
+        if record.standing is Standing.DAMAGED:
+            turn.say("position.still", position=event.position, word=marked_as(record))
 
 
 def on_stop(turn: Turn, intent: Intent) -> None:

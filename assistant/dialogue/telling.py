@@ -4,9 +4,11 @@ from collections import defaultdict
 from collections.abc import Sequence
 
 from assistant.dialogue.acts import (
+    Numbered,
     acts_left,
     by_what,
     done_line,
+    marked_as,
     next_act,
     record_at,
     stage_left,
@@ -48,6 +50,14 @@ def say_pass_done(turn: Turn, step: Step, act: Act) -> None:
         turn.say("stage.none", group=group.spoken)
     elif wrong:
         turn.say("stage.but", which=which(turn, step, sorted(wrong)), count=len(wrong))
+
+
+def say_marked(turn: Turn, step: Step, acts: Sequence[Numbered]) -> None:
+    """Say of positions that were worked on although they are marked damaged that they stay so."""
+    for position in dict.fromkeys(act.position for _, act in acts):
+        record = record_at(turn, step, position)
+        if record.standing is Standing.DAMAGED:
+            turn.say("position.marked", position=position, word=marked_as(record))
 
 
 def _all_values(acts: Sequence[Act], count: int) -> Line:

@@ -25,7 +25,7 @@ from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import value_of
 from assistant.dialogue.reply import Line
 from assistant.dialogue.steps import DONE, READERS, complete, owns
-from assistant.dialogue.telling import say_doubted_value, say_pass_done
+from assistant.dialogue.telling import say_doubted_value, say_marked, say_pass_done
 from assistant.dialogue.tooling import say_wrench, wrench_for
 from assistant.dialogue.turn import Turn
 from assistant.job.events import PositionTurned, PositionWorked, Undone
@@ -121,12 +121,15 @@ def record_work(turn: Turn, step: Step, acts: tuple[Numbered, ...], *, clicked: 
         turn.record(
             worked.model_copy(update={"spared": _spared(turn, step, act), "wrench": wrench_for(turn, act)})
         )
+        if due and not called and record_at(turn, step, act.position).standing is not Standing.DAMAGED:
+            turn.say("position.named", position=act.position)
         if not due:
             out_of_turn[_how_out_of_turn(turn, step, act.position, called=called)].append(act.position)
     turn.tone("recorded")
     for key, positions in out_of_turn.items():
         if key:
             turn.add(Line(key, {"which": which(turn, step, positions), "count": len(positions)}))
+    say_marked(turn, step, acts)
     _say_what_follows(turn, step, acts[-1][1])
 
 

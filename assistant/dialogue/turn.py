@@ -64,6 +64,10 @@ class Turn:
         """Add a line that was made elsewhere, or a note to be played."""
         self._parts.append(part)
 
+    def add_first(self, line: Line) -> None:
+        """Put a line before all that was said in this turn: it must not wait."""
+        self._parts.insert(0, line)
+
     def tone(self, tone: Tone) -> None:
         """Set the tone that comes before the words; the last one counts."""
         self._tone = tone

@@ -215,6 +215,7 @@ def _undone(state: JobState, event: Undone, _at: datetime) -> JobState:
         let_be=state.let_be,
         refused=state.refused,
         who=state.who,
+        helping=state.helping,
         revision_answered=state.revision_answered,
         notes=state.notes,
         pictures=state.pictures,

@@ -12,8 +12,7 @@ from assistant.record.words import stage_words, title
 from assistant.record.wrenches import setting_of
 from assistant.torque.group import FastenerGroup
 from assistant.torque.ledger import PositionRecord, Standing
-from assistant.torque.plan import Act
-from assistant.torque.units import Quantity
+from assistant.torque.plan import left_by
 
 Worked = Sequence[tuple[datetime, PositionWorked]]
 
@@ -57,7 +56,7 @@ def _position(group: FastenerGroup, position: int, state: JobState, worked: Work
     return Position(
         position=position,
         state=record,
-        final=_finished_with(acts) if record.standing is Standing.FINAL else (),
+        final=left_by(acts) if record.standing is Standing.FINAL else (),
         length=group.lengths.get(position),
         works=tuple(_work(at, event, route) for at, event in worked),
     )
@@ -76,17 +75,3 @@ def _work(at: datetime, event: PositionWorked, route: Route) -> Work:
         setting=setting_of(route, event),
         at=at,
     )
-
-
-def _finished_with(acts: Sequence[Act]) -> tuple[Quantity, ...]:
-    """Give the last torque, and the angle that followed it, where one did."""
-    finished: tuple[Quantity, ...] = ()
-    for act in acts:
-        value = act.until if isinstance(act.until, Quantity) else act.value
-        if value is None or act.kind == "back-off":
-            continue
-        if value.dimension == "torque":
-            finished = (value,)
-        elif act.kind == "angle":
-            finished = (*finished, value)
-    return finished

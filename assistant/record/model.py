@@ -7,6 +7,7 @@ from assistant.job.events import Ending, Matter, Verdict
 from assistant.record.base import Recorded, Time
 from assistant.record.thing_rows import Part, Removed, Tool
 from assistant.torque.ledger import PositionRecord
+from assistant.torque.plan import End
 from assistant.torque.stages import Kind
 from assistant.torque.units import Quantity
 
@@ -103,13 +104,13 @@ class Wrench(Recorded):
 class Position(Recorded):
     """One position: how it stands, and every act that led there.
 
-    `final` is what it was finished with: a torque, an angle, or a torque and the angle after it;
-    empty where the position is not final.
+    `final` is what its last stage left: a torque, an angle, a torque and the angle after it, or a word such as
+    "hand-tight"; empty where the position is not final.
     """
 
     position: int
     state: PositionRecord
-    final: tuple[Quantity, ...]
+    final: tuple[End, ...]
     length: Quantity | None
     works: tuple[Work, ...]
 

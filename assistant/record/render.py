@@ -18,7 +18,7 @@ from assistant.record.figures import own_width, time_figure
 from assistant.record.gauge import gauge_figure
 from assistant.record.model import Note, Picture, Record
 from assistant.record.tables import text_by
-from assistant.record.words import VERDICTS, duration, limits
+from assistant.record.words import VERDICTS, duration, limits, size_words
 from assistant.torque.draw import draw
 
 SOUND: Final = "sound"
@@ -114,7 +114,7 @@ def _environment() -> Environment:
         keep_trailing_newline=True,
     )
     environment.filters.update(
-        day=_day, clock=_clock, duration=duration, sound=sound_path, picture=picture_path
+        day=_day, clock=_clock, duration=duration, sound=sound_path, picture=picture_path, size=size_words
     )
     return environment
 

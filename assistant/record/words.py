@@ -260,11 +260,20 @@ def talk_words(talk: Talk) -> str:
 
 def group_words(group: Group) -> str:
     """Say what a group is: count, thread, class, condition, order, and how many are final."""
-    what = ", ".join(part for part in (group.thread, group.property_class, group.condition) if part)
     parts = [
         f"{group.final} of {len(group.positions)} final.",
-        f"{len(group.positions)} of {what}{', left-hand thread' if group.left_hand else ''}.",
+        f"{size_words(group)}.",
         f"Order: {', '.join(map(str, group.order))}." if group.order else "",
         "To be tightened again after the first heat." if group.retorque_after_heat else "",
     ]
     return " ".join(part for part in parts if part)
+
+
+def size_words(group: Group) -> str:
+    """Say how many positions a group has, and of what, as far as it is written; "1 position" by itself."""
+    count = len(group.positions)
+    what = ", ".join(part for part in (group.thread, group.property_class, group.condition) if part)
+    size = (
+        f"{count} \N{MULTIPLICATION SIGN} {what}" if what else f"{count} position{'s' if count > 1 else ''}"
+    )
+    return f"{size}{', left-hand thread' if group.left_hand else ''}"

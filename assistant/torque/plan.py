@@ -1,8 +1,8 @@
 """A group's stages, expanded into single acts: what is done at which position, in the order of doing."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from decimal import Decimal
-from typing import Literal
+from typing import Final, Literal, TypeAlias
 
 from pydantic import BaseModel, ConfigDict
 
@@ -13,6 +13,12 @@ from assistant.torque.units import Quantity
 
 #: Kinds for which an order, once given, has to be kept.
 _ORDERED = ("torque", "angle", "rise", "check")
+
+
+End: TypeAlias = (
+    Quantity | Literal["hand-tight", "snug", "seated", "check", "centring tool", "fastener for tool"]
+)
+"""What an act brings a position to: a value, or in a word what hand or eye decides."""
 
 
 class Act(BaseModel):
@@ -43,6 +49,15 @@ class Act(BaseModel):
     until: Literal["seated"] | Quantity | None = None
     last_stage: bool = False
     block: int = 0
+
+
+_BY_HAND: Final[Mapping[Kind, End]] = {
+    "hand": "hand-tight",
+    "snug": "snug",
+    "check": "check",
+    "centre": "centring tool",
+    "replace": "fastener for tool",
+}
 
 
 def expand(group: FastenerGroup) -> tuple[Act, ...]:
@@ -90,6 +105,26 @@ def final_value(group: FastenerGroup, position: int) -> Quantity | None:
     if not ends:
         return None
     return ends[-1].until if isinstance(ends[-1].until, Quantity) else ends[-1].value
+
+
+def end_of(act: Act) -> End:
+    """Give what an act brings a position to, once it is done; of a rise its end, not its step."""
+    if act.kind == "rise":
+        return act.until or "seated"
+    return _BY_HAND.get(act.kind, "seated") if act.value is None else act.value
+
+
+def left_by(acts: Sequence[Act]) -> tuple[End, ...]:
+    """Give what the acts of one position leave there: the last torque or word, and the angles turned after it.
+
+    Of acts that were done again the last time counts. A back-off takes away what was there before it.
+    """
+    left: tuple[End, ...] = ()
+    latest = {(act.stage, act.round): act for act in acts}
+    for act in (latest[turn] for turn in sorted(latest)):
+        kept = left if act.kind == "angle" else ()
+        left = () if act.kind == "back-off" else (*kept, end_of(act))
+    return left
 
 
 def torque_of(act: Act) -> Quantity | None:

@@ -4,12 +4,16 @@ import pytest
 
 from assistant.job.events import DamageMended, PositionMarked, PositionWorked
 from assistant.job.memory import MemoryStore
+from assistant.procedure.load import find_procedure, load_procedure
 from assistant.procedure.model import Procedure
 from assistant.procedure.route import route_through
 from assistant.record.gather import gather
-from assistant.record.tables import remark
+from assistant.record.model import Group
+from assistant.record.tables import positions, remark
+from assistant.record.words import size_words
 from assistant.torque.ledger import Standing
 from tests.record.sample import Script
+from tests.talks.talk import Talk
 
 
 def _opened(stages: list[Any]) -> Script:
@@ -38,11 +42,15 @@ def _opened(stages: list[Any]) -> Script:
         ([{"rise": "1/4 turn", "until": "18 lbf.ft", "rounds": 2}], ["18 lbf.ft"]),
         ([{"torque": "60 N.m"}, "check"], ["60 N.m"]),
         ([{"share": "50 %"}, {"torque": "25 N.m"}], ["25 N.m"]),
-        (["hand"], []),
+        ([{"torque": "60 N.m"}, {"angle": "90 deg"}], ["60 N.m", "90 deg"]),
+        ([{"torque": "50 N.m"}, {"back_off": "1/2 turn"}, "hand"], ["hand-tight"]),
+        ([{"torque": "50 N.m"}, {"back_off": "1/2 turn"}, "snug", {"angle": "60 deg"}], ["snug", "60 deg"]),
+        ([{"torque": "50 N.m"}, {"back_off": "1 turn"}, {"rise": "1/4 turn", "until": "seated"}], ["seated"]),
+        (["hand"], ["hand-tight"]),
     ],
 )
 def test_what_a_position_was_finished_with(stages: list[Any], final: list[str]) -> None:
-    """The final value is the last torque and the angles after it, whatever led there."""
+    """Final is the last torque, or the word for it, and the angles after it; nothing from before a back-off."""
     script = _opened(stages)
     for number, act in enumerate(script.route.plans["bolts"]):
         script.add(PositionWorked(group="bolts", number=number, act=act))
@@ -59,3 +67,18 @@ def test_what_was_mended_is_remarked_for_good() -> None:
     script.add(PositionWorked(group="bolts", number=0, act=script.route.plans["bolts"][0]))
     (row,) = gather(script.route, tuple(script.store.entries())).groups[0].positions
     assert (row.state.standing, remark(row)) == (Standing.FINAL, "stripped; thread insert")
+
+
+def test_a_nut_that_was_backed_off_is_written_down_as_the_voice_said_it() -> None:
+    """The bearing nut of the trailer hub ends hand-tight in the talk, in the record and in its tables."""
+    talk = Talk(route_through(load_procedure(find_procedure("trailer-hub")), "short"))
+    talk.open()
+    for said in ("yes", "yes", "done next", "done next", "done next", "done"):
+        talk.say(said)
+    talk.say("done")
+    assert talk.answer.startswith("Left bearing nut. Final: hand-tight.")
+    group = gather(talk.route, tuple(talk.store.entries())).groups[0]
+    assert group.model_dump(mode="json")["positions"][0]["final"] == ["hand-tight"]
+    assert Group.model_validate_json(group.model_dump_json()) == group
+    assert positions(group).rows[0][2] == "hand-tight"
+    assert size_words(group) == "1 position"
