@@ -8,9 +8,9 @@ from assistant.dialogue.names import machine_parts, name_in, placed
 from assistant.dialogue.noting import begin
 from assistant.dialogue.reply import Line, PlayNote, Slot
 from assistant.dialogue.steps import go_on, is_open
-from assistant.dialogue.supplies import laid_line, place_words, untold
+from assistant.dialogue.supplies import came_off_before, laid_line, place_words, untold
 from assistant.dialogue.turn import Turn
-from assistant.dialogue.whereabouts import came_off_before, where_line
+from assistant.dialogue.whereabouts import where_line
 from assistant.job.events import (
     Asked,
     LabelGiven,

@@ -78,13 +78,13 @@ def supply_line(supply: Supply) -> Line:
 
 def _say_going_back(turn: Turn, step: Step) -> None:
     unknown = [part for part in step.put_back if part not in turn.state.off and part not in step.say]
-    if unknown:
-        turn.say("step.back", names=kinds(unknown))
     off = [part for part in step.put_back if part in turn.state.off]
-    if len(off) > _LAID_PARTS:
-        turn.say("step.back", names=kinds(off))
+    if len(off) > _LAID_PARTS or (off and len(unknown) > _LAID_PARTS):
+        turn.say("step.back", names=kinds([*unknown, *off]))
         turn.say("step.back-where")
     else:
+        if unknown:
+            turn.say("step.back", names=kinds(unknown))
         for part in off:
             turn.add(laid_line(part, turn.state.off[part]))
     if own := [part for part in step.put_back if turn.route.procedure.parts[part].own_place]:
@@ -94,14 +94,20 @@ def _say_going_back(turn: Turn, step: Step) -> None:
 def moves_of(turn: Turn, step: Step) -> tuple[Event, ...]:
     """Give what a step that is done moves, less what was said of it one by one before: taken so with the step."""
     used, put_in = _rest(turn, step, "use", step.use), _rest(turn, step, "in", step.put_in)
-    back = (part for part in step.put_back if part in turn.state.off)
-    at = step.step
+    back = (part for part in step.put_back if part not in turn.state.returned)
+    known, at = turn.state.off.keys() | came_off_before(turn), step.step
     return (
         *(PartUsed(part=part, step=at, with_step=True) for part in used),
         *(ToolMoved(tool=tool, inside=True, step=at, with_step=True) for tool in put_in),
         *(ToolMoved(tool=tool, inside=False, step=at, with_step=True) for tool in _coming_out(turn, step)),
-        *(PartReturned(thing=part, step=at, with_step=True) for part in back),
+        *(PartReturned(thing=part, step=at, with_step=True, untold=part not in known) for part in back),
     )
+
+
+def came_off_before(turn: Turn) -> set[str]:
+    """Name the parts that only go back in this procedure: they were off before the job began."""
+    off = {thing for step in turn.route.steps for thing in step.take_off}
+    return {thing for step in turn.route.steps for thing in step.put_back} - off
 
 
 def _coming_out(turn: Turn, step: Step) -> Iterator[str]:

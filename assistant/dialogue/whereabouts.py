@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Final
 
 from assistant.dialogue.reply import Line, Slot
-from assistant.dialogue.supplies import laid_line
+from assistant.dialogue.supplies import came_off_before, laid_line
 from assistant.dialogue.turn import Turn
 from assistant.job.things import is_label
 
@@ -18,12 +18,6 @@ def where_line(turn: Turn, thing: str) -> Line:
     """Say where a thing is, or that it was never put anywhere."""
     found = (known(turn, thing) for known in KNOWN)
     return next(filter(None, found), Line("part.not-off", {"what": thing}))
-
-
-def came_off_before(turn: Turn) -> set[str]:
-    """Name the parts that only go back in this procedure: they were off before the job began."""
-    off = {thing for step in turn.route.steps for thing in step.take_off}
-    return {thing for step in turn.route.steps for thing in step.put_back} - off
 
 
 def _off(turn: Turn, thing: str) -> Line | None:
