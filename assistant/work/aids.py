@@ -154,6 +154,32 @@ AFTER_VOICE_S: Final = 1.0
 
 
 @dataclass
+class _Missed:
+    """Commands that were missed, with nothing understood since; each counts for a while."""
+
+    now_s: float = field(default=0.0, init=False)
+    _at_s: list[float] = field(default_factory=list, init=False)
+
+    @property
+    def is_no_chance(self) -> bool:
+        """Whether there are two of them together."""
+        return len(self._at_s) > 1
+
+    def pass_block(self) -> None:
+        """Let the next block's time pass."""
+        self.now_s += BLOCK_S
+        self._at_s = [at for at in self._at_s if self.now_s - at <= TOGETHER_S]
+
+    def add(self) -> None:
+        """Count one more."""
+        self._at_s.append(self.now_s)
+
+    def forget(self) -> None:
+        """Begin anew: something was understood, or it was told."""
+        self._at_s = []
+
+
+@dataclass
 class FaintAid(Aid):
     """Warns where commands come in too faintly to be heard; where it is not quiet, the noise is what matters."""
 
@@ -161,35 +187,33 @@ class FaintAid(Aid):
     floor: NoiseFloor
     press: Press
     _told: _Told = field(default_factory=lambda: _Told("too-faint", REST_S), init=False)
-    _missed_s: list[float] = field(default_factory=list, init=False)
-    _now_s: float = field(default=0.0, init=False)
+    _missed: _Missed = field(default_factory=_Missed, init=False)
     _quiet_from_s: float = field(default=0.0, init=False)
     _understood_s: float = field(default=0.0, init=False)
 
     def look(self, block: Samples, conductor: Conductor) -> None:
         """Listen for what is too faint while the assistant is silent."""
-        self._now_s += BLOCK_S
+        self._missed.pass_block()
         if conductor.speaking:
-            self._quiet_from_s = self._now_s + AFTER_VOICE_S
+            self._quiet_from_s = self._missed.now_s + AFTER_VOICE_S
         if self._lets_pass(conductor):
             self.faint.skip()
         elif self.faint.push(block, conductor.grammar, understood_s=self._understood_s):
-            self._missed_s.append(self._now_s)
-        self._missed_s = [at for at in self._missed_s if self._now_s - at <= TOGETHER_S]
-        if self._told.look(conductor, wrong=len(self._missed_s) > 1):
-            self._missed_s = []
+            self._missed.add()
+        if self._told.look(conductor, wrong=self._missed.is_no_chance):
+            self._missed.forget()
 
     def _lets_pass(self, conductor: Conductor) -> bool:
         """Tell whether what is said now is not for the assistant, or cannot be told from something else."""
         is_by_key = self.press.only or self.press.is_on
-        is_noise = self._now_s < self._quiet_from_s or self.floor.floor_db > _QUIET_DB
+        is_noise = self._missed.now_s < self._quiet_from_s or self.floor.floor_db > _QUIET_DB
         return is_by_key or is_noise or conductor.keeps_still
 
     def heard(self, heard: Recognised) -> None:
         """Know what hearing understood by itself."""
         if heard.accepted:
             self._understood_s = max(self._understood_s, heard.end_s)
-            self._missed_s = []
+            self._missed.forget()
             self._told.fine()
 
 
@@ -224,25 +248,23 @@ class ElsewhereAid(Aid):
     anything: Grammar
     _told: _Told = field(default_factory=lambda: _Told("not-here", TOGETHER_S), init=False)
     _words: Sequence[str] = field(default=(), init=False)
-    _missed_s: list[float] = field(default_factory=list, init=False)
-    _now_s: float = field(default=0.0, init=False)
+    _missed: _Missed = field(default_factory=_Missed, init=False)
 
     def look(self, _block: Samples, conductor: Conductor) -> None:
         """Say it at the second command within a while, with nothing understood between them."""
-        self._now_s += BLOCK_S
+        self._missed.pass_block()
         words, self._words = self._words, ()
         if words and conductor.grammar().match(words) is None and self.anything.match(words) is not None:
-            self._missed_s.append(self._now_s)
-        self._missed_s = [at for at in self._missed_s if self._now_s - at <= TOGETHER_S]
-        if self._told.look(conductor, wrong=len(self._missed_s) > 1 and not conductor.keeps_still):
-            self._missed_s = []
+            self._missed.add()
+        if self._told.look(conductor, wrong=self._missed.is_no_chance and not conductor.keeps_still):
+            self._missed.forget()
             self._told.fine()
 
     def heard(self, heard: Recognised) -> None:
         """Learn what was understood, and what may have been a command all the same."""
         self._words = () if heard.accepted else heard.freely
         if heard.accepted:
-            self._missed_s = []
+            self._missed.forget()
 
 
 class NameAid(Aid):
