@@ -46,7 +46,7 @@ class Row:
     engine does not give counts as nought. `needed` is the least confidence for each consequence. Where another
     meaning scores within `least_margin` of the best guess, nothing is accepted. From `asked` upwards what is
     not accepted is asked for again; below it was talk or noise, and nothing happens. `twice` is what it speaks for a
-    guess, in log odds, that it is heard again with the quiet after it (`judge_both`); where there is none, once is all.
+    guess, in log odds, that it is heard again with the quiet after it (`judge_both`); where it is nothing, once is all.
     """
 
     bias: float
@@ -54,7 +54,7 @@ class Row:
     needed: Mapping[Consequence, float]
     asked: float
     least_margin: float = 0.0
-    twice: float | None = None
+    twice: float = 0.0
 
 
 ROWS: Final[Mapping[str, Row]] = MappingProxyType(
@@ -196,7 +196,7 @@ def judge_both(first: float, second: Verdict, *, engine: str) -> Verdict:
     Its log odds are the mean of both, and what it speaks for it that it was heard twice (`Row.twice`).
     """
     row = ROWS[engine]
-    if second.match is None or second.rivalled or row.twice is None:
+    if second.match is None or second.rivalled:
         return second
     confidence = _logistic((_log_odds(first) + _log_odds(second.confidence)) / 2 + row.twice)
     why = _doubt(row, second.match, confidence)

@@ -84,7 +84,7 @@ class Recogniser:
 
         Only what both times mean can be accepted; where the engine does not gain by it, the first time counts.
         """
-        if not first.asked or ROWS[self.engine.name].twice is None:
+        if not first.asked or not ROWS[self.engine.name].twice:
             return first
         decoded = self.engine.decode(utterance.samples, grammar)
         second = self._judged(decoded, utterance, grammar, self.ease)
