@@ -140,16 +140,22 @@ def test_noise_without_words_and_a_pause_are_no_answers(bench: Bench) -> None:
     assert reminders(bench, refused(asked=False), 5) == []
 
 
-def test_a_reminder_that_would_fall_into_the_own_voice_comes_after_it(
-    bench: Bench, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """It does not wait for the next count, though more talk was let be meanwhile; and it comes once."""
+def due_while_speaking(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> QuestionAid:
+    """Let more talk be than the reminder needs, all of it while the own voice speaks."""
     aid = QuestionAid()
     with monkeypatch.context() as speaking:
         speaking.setattr(bench.conductor, "tell", lambda _intent: False)
         for _ in range(REMINDED_AT[0] + 1):
             bench.conductor.take(refused(asked=False))
             aid.look(QUIET, bench.conductor)
+    return aid
+
+
+def test_a_reminder_that_would_fall_into_the_own_voice_comes_after_it(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It does not wait for the next count, though more talk was let be meanwhile; and it comes once."""
+    aid = due_while_speaking(bench, monkeypatch)
     assert bench.said() == []
     for _ in range(2):
         aid.look(QUIET, bench.conductor)
@@ -160,12 +166,7 @@ def test_a_reminder_that_is_due_goes_with_what_was_understood(
     bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A command began the count anew before the voice had ended."""
-    aid = QuestionAid()
-    with monkeypatch.context() as speaking:
-        speaking.setattr(bench.conductor, "tell", lambda _intent: False)
-        for _ in range(REMINDED_AT[0]):
-            bench.conductor.take(refused(asked=False))
-        aid.look(QUIET, bench.conductor)
+    aid = due_while_speaking(bench, monkeypatch)
     bench.conductor.pressed(("repeat",))
     bench.new()
     aid.look(QUIET, bench.conductor)
