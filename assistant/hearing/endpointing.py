@@ -1,10 +1,10 @@
 """Where speech begins and ends: the stream of blocks is cut into utterances.
 
-A detector says how likely each block is speech; a small machine of three states (quiet, speech, talk) does
-the rest. Speech keeps half a second of the sound before it, since the detector wakes up late on soft first
-sounds, and ends when it has been quiet for a while. How long that is, `allow` says for the pause that goes
-on: who was told of the pause may know better. Speech longer than any command is talk: it is
-told once, and nothing is heard until it ends.
+A detector says how likely each block is speech; a small machine of three states (quiet, speech, talk) does the rest.
+Speech may begin in doubt, but what never becomes plain is soon let go. Speech keeps half a second of the sound before
+it, since the detector wakes up late on soft first sounds, and ends when it has been quiet for a while. How long that
+is, `allow` says for the pause that goes on: who was told of the pause may know better. Speech longer than any command
+is talk: it is told once, and nothing is heard until it ends.
 """
 
 from collections import deque
@@ -117,9 +117,9 @@ class Limits:
     plain: float = 0.5
     doubtful_s: float = 1.5
     # A block less likely than this is a pause in it, or than a share of the likeliest block so far where the detector
-    # was never sure. With 0.35 the detector went on for 0.10 s after the last sound
-    # (median; 0.30 s at the 95th percentile), with 0.5 for 0.09 s (0.18 s). With 0.45, of 121 real clips 0 / 4 / 12
-    # were cut in pieces without noise / at 10 / at 0 dB; with 0.35 it was 0 / 3 / 14.
+    # was never sure. With 0.35 the detector went on for 0.10 s after the last sound (median; 0.30 s at the 95th
+    # percentile), with 0.5 for 0.09 s (0.18 s). With 0.45, of 121 real clips 0 / 4 / 12 were cut in pieces without
+    # noise / at 10 / at 0 dB; with 0.35 it was 0 / 3 / 14 (where speech began at 0.5).
     quiet: float = 0.45
     quiet_share: float = 0.6
     before_s: float = 0.5
