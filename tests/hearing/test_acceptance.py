@@ -45,6 +45,17 @@ def test_two_meanings_too_close_are_not_guessed_between() -> None:
     assert not judge(close, STEP, engine="whisper", speech_s=0.45).accepted
 
 
+@pytest.mark.parametrize(("speech_s", "accepted"), [(0.1, False), (0.3, True)])
+def test_a_blow_is_no_word(speech_s: float, *, accepted: bool) -> None:
+    """What sounds like a word for certain, but lasts no longer than a bark or a blow of a hammer, is not acted on."""
+    sure = Decoded(
+        guesses=(Guess(words=("stop",), score=0.0),),
+        free=Guess(words=("stop",), score=-0.1),
+        signals={"words_ahead": 3.0, "sounds": 0.0, "sounds_ahead": 3.0, "speech": 8.0},
+    )
+    assert judge(sure, STEP, engine="whisper-shop", speech_s=speech_s).accepted is accepted
+
+
 def test_what_the_grammar_refuses_does_not_count() -> None:
     """A guess that is no sentence of the grammar is never acted on."""
     verdict = judge(decoded(("done done next", -0.1)), STEP, engine="whisper", speech_s=1.0)
