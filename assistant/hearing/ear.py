@@ -1,8 +1,9 @@
 """From a stream of sound to what was meant, utterance by utterance.
 
 Speech is decoded at its first short pause, and what that gave counts if speech does not go on; what was
-heard decides how long the pause must be (`hearing.patience`). The ear knows when the assistant itself is
-speaking: until a moment after it ends, only the stop words count, since the microphone hears that voice too.
+heard decides how long the pause must be (`hearing.patience`). What was in doubt is heard again as the pause goes on.
+The ear knows when the assistant itself is speaking: until a moment after it ends, only the stop words count, since the
+microphone hears that voice too.
 """
 
 import threading
@@ -60,6 +61,19 @@ PartialHook = Callable[[tuple[str, ...]], None]
 """Gets the words that were heard so far, at a pause. They may still change, and nothing may be done on them."""
 
 
+@dataclass(frozen=True)
+class _Early:
+    """What was heard at a pause, once or twice, and against which grammar."""
+
+    grammar: Grammar
+    heard: Recognised
+    twice: bool = False
+
+    def is_of(self, utterance: Utterance, grammar: Grammar) -> bool:
+        """Tell whether it is the same speech, which has not gone on, and the same may still be said."""
+        return self.grammar is grammar and self.heard.end_s == utterance.end_s
+
+
 @dataclass(kw_only=True)
 class Ear:
     """Hears a stream, block by block.
@@ -80,7 +94,7 @@ class Ear:
     grammar_pressed: Callable[[], Grammar] | None = None
     _echo_s: float = field(default=0.0, init=False)
     _is_mixed: bool = field(default=False, init=False)
-    _early: tuple[Grammar, Recognised] | None = field(default=None, init=False)
+    _early: _Early | None = field(default=None, init=False)
     _pressed: Pressed | None = field(default=None, init=False)
     _count: int = field(default=0, init=False)
 
@@ -143,27 +157,32 @@ class Ear:
         grammar = self._grammar()
         if grammar is None:
             return
-        heard = self.recogniser.recognise(utterance, grammar)
-        self._early = grammar, heard
+        before, self._early = self._early, self._heard(utterance, grammar)
+        heard = self._early.heard
         self.endpointer.allow(heard.pause_s)
-        if not self._is_mixed:
+        if not self._is_mixed and (before is None or heard is not before.heard):
             self.on_partial(heard.heard)
 
     def _take(self, utterance: Utterance) -> list[Recognised]:
-        """Take what was decoded at the pause, if speech did not go on and the same may still be said.
-
-        What was in doubt then is heard again: now there is the quiet after it.
-        """
-        grammar, early, self._early = self._grammar(), self._early, None
-        if grammar is None:
+        """Take what was heard at the pause, if speech did not go on and the same may still be said."""
+        grammar = self._grammar()
+        early = self._heard(utterance, grammar) if grammar is not None else None
+        self._early = None
+        if early is None:
             return []
-        if early is not None and early[0] is grammar and early[1].end_s == utterance.end_s:
-            heard = self.recogniser.recognise_again(early[1], utterance, grammar)
-        else:
-            heard = self.recogniser.recognise(utterance, grammar)
         if not self._is_mixed:
-            return [heard]
-        return [heard] if heard.accepted and not self.own_voice.may_have_said(heard.heard) else []
+            return [early.heard]
+        is_own = self.own_voice.may_have_said(early.heard.heard)
+        return [early.heard] if early.heard.accepted and not is_own else []
+
+    def _heard(self, utterance: Utterance, grammar: Grammar) -> _Early:
+        """Hear it; what was heard already, and was in doubt, once more: now there is the quiet after it."""
+        early = self._early
+        if early is None or not early.is_of(utterance, grammar):
+            return _Early(grammar, self.recogniser.recognise(utterance, grammar))
+        if early.twice:
+            return early
+        return _Early(grammar, self.recogniser.recognise_again(early.heard, utterance, grammar), twice=True)
 
     def _grammar(self) -> Grammar | None:
         return self.stop_words if self._is_mixed else self.grammar_now()

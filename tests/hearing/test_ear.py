@@ -1,5 +1,6 @@
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import chain, repeat
 
 import numpy as np
 import pytest
@@ -137,7 +138,7 @@ class InDoubt(Scripted):
 
 
 @pytest.mark.parametrize(("words", "accepted"), [(("repeat", "repeat"), True), (("repeat", "softer"), False)])
-def test_what_is_in_doubt_at_the_pause_is_heard_again_at_the_end(
+def test_what_is_in_doubt_at_the_pause_is_heard_again_as_it_goes_on(
     words: tuple[str, str], *, accepted: bool
 ) -> None:
     """With the quiet after it, it counts where it is the same; else it is asked for again."""
@@ -145,7 +146,8 @@ def test_what_is_in_doubt_at_the_pause_is_heard_again_at_the_end(
     source = Blocks((QUIET, 20), (LOUD, 15), (QUIET, 40))
     (heard,) = listen(source, Recogniser(ear), lambda: STEP, endpointer=Endpointer(detector=ear))
     assert (heard.heard, heard.accepted, heard.asked) == (("repeat",), accepted, not accepted)
-    assert ear.lengths[1] > ear.lengths[0]
+    first, second = ear.lengths
+    assert second > first
 
 
 def test_what_is_said_between_presses_is_taken_whole() -> None:
@@ -180,7 +182,7 @@ def test_what_is_not_understood_between_presses_is_asked_for_again() -> None:
 
 def test_what_can_be_said_may_change_within_the_pause() -> None:
     """A question that was asked meanwhile is not answered by what was decoded before it."""
-    ear, grammars = Scripted("done", "yes"), iter([STEP, load_grammar("question")])
+    ear, grammars = Scripted("done", "yes"), chain([STEP], repeat(load_grammar("question")))
     source = Blocks((QUIET, 20), (LOUD, 15), (QUIET, 40))
     (heard,) = listen(source, Recogniser(ear), lambda: next(grammars), endpointer=Endpointer(detector=ear))
     assert heard.heard == ("yes",)

@@ -149,12 +149,13 @@ def test_a_pause_is_told_and_ends_when_it_was_allowed_to() -> None:
             if any(isinstance(event, Paused) for event in new):
                 endpointer.allow(allowed_s)
             events += new
-        _, paused, ended = events
+        _, paused, *again, ended = events
         assert isinstance(paused, Paused)
         assert isinstance(ended, Ended)
         assert paused.utterance.end_s == ended.utterance.end_s
         more_s = (len(ended.utterance.samples) - len(paused.utterance.samples)) / RATE
         assert more_s == pytest.approx(allowed_s - Limits().glance_s, abs=2 * BLOCK_S)
+        assert [type(event) for event in again] == [Paused] * (allowed_s > Limits().again_s)
 
 
 def test_what_was_allowed_is_forgotten_when_speech_goes_on() -> None:
@@ -166,4 +167,4 @@ def test_what_was_allowed_is_forgotten_when_speech_goes_on() -> None:
     for block in blocks((1, 0.64)):
         assert endpointer.push(block) == []
     kinds = [type(event) for block in blocks((0, 0.4)) for event in endpointer.push(block)]
-    assert kinds == [Paused]
+    assert kinds == [Paused, Paused]
