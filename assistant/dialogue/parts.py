@@ -6,7 +6,8 @@ from typing import Final
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.names import machine_parts, name_in, placed
 from assistant.dialogue.noting import begin
-from assistant.dialogue.reply import Line, PlayNote, Slot
+from assistant.dialogue.playing import content
+from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.steps import go_on, is_open
 from assistant.dialogue.supplies import came_off_before, laid_line, place_words, untold
 from assistant.dialogue.turn import Turn
@@ -190,7 +191,7 @@ def on_what_is(turn: Turn, intent: Intent) -> None:
     notes = [note for note in turn.state.notes if note.label == label and note.seconds is not None]
     if label in turn.state.labels and notes:
         turn.say("label.is", what=label)
-        turn.add(PlayNote(notes[-1].file))
+        turn.add(content(notes[-1]))
     elif label in turn.state.off:
         turn.say("label.undescribed", what=label)
     else:

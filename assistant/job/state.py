@@ -50,7 +50,10 @@ class Kept:
 
 @dataclass(frozen=True, kw_only=True)
 class Note(Kept):
-    """A spoken note, and its text where there is one; `written_by` is an engine's name or a person's."""
+    """A note, and its text where there is one; `written_by` is an engine's name or a person's.
+
+    Of a `typed` one the text is all that there is, also after it was corrected.
+    """
 
     matter: Matter = "note"
     seconds: float | None = None
@@ -59,14 +62,16 @@ class Note(Kept):
     written_by: str = ""
     rough: bool = False
     corrected: bool = False
+    typed: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
 class Listing:
-    """The notes that are being played one by one, by their numbers, the place among them, and the pace."""
+    """The notes that are being played one by one, by their numbers, the place among them, the part, and the pace."""
 
     notes: tuple[int, ...]
     place: int
+    part: int = 0
     pace: float = 1.0
 
 
