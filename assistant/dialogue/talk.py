@@ -154,14 +154,26 @@ def _say_still_damaged(turn: Turn, event: Event) -> None:
 
 
 def on_stop(turn: Turn, intent: Intent) -> None:
-    """End the innermost thing that goes on: the voice (which the door ended), the helper, a timer."""
+    """End the innermost thing that goes on: the voice (which the door ended), the helper, a question, a timer.
+
+    A question that hangs on something said is dropped, as by "cancel"; one of the step itself stays, and is put again.
+    """
+    question = turn.state.question
     if turn.state.helping:
         turn.record(HelperCalled(step=turn.state.helping, going=False))
         turn.say("helper.stop")
+    elif turn.follows == "repeat":
+        pass  # it was for the voice, which is to say the same again
+    elif question is not None and not QUESTIONS[question.name].standing:
+        on_cancel(turn, intent)
     elif waiting.running(turn):
         waiting.on_timer_stop(turn, intent)
+    elif question is not None:
+        turn.say("stop.asked")
+        turn.must_ask = True
     else:
         turn.say("stop.nothing")
+        turn.passing = True
 
 
 def on_quiet(turn: Turn, _intent: Intent) -> None:
