@@ -16,9 +16,11 @@ from assistant.dialogue.acts import (
     what_line,
     which,
 )
+from assistant.dialogue.converted import act_in
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line
 from assistant.dialogue.turn import Turn
+from assistant.job.events import TorqueTold
 from assistant.job.way import open_steps
 from assistant.procedure.model import Step
 from assistant.torque.group import FastenerGroup
@@ -96,7 +98,17 @@ def _say_value(turn: Turn, act: Act) -> None:
 
 
 def _say_stages(turn: Turn, group: FastenerGroup) -> None:
+    turn.record(TorqueTold(group=group.name))
     turn.say("torque.group", group=group.spoken, stages=_stage_lines(turn.route.plans[group.name]))
+
+
+def say_stages_in(turn: Turn, group: str, unit: str) -> None:
+    """Say what a group is brought to in another unit, rounded for speech; and that what is written counts."""
+    written = turn.route.plans[group]
+    plan = tuple(act_in(act, unit) for act in written)
+    turn.say("torque.group", group=turn.route.procedure.groups[group].spoken, stages=_stage_lines(plan))
+    if plan != written:
+        turn.say("torque.rounded")
 
 
 def _stage_lines(plan: Sequence[Act]) -> tuple[Line, ...]:

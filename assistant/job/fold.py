@@ -45,6 +45,7 @@ from assistant.job.events import (
     TimerEnded,
     TimerStarted,
     TimerStopped,
+    TorqueTold,
     Undone,
     VoiceSet,
     WorkedBefore,
@@ -148,8 +149,10 @@ def _same(state: JobState, _event: Event, _at: datetime) -> JobState:
     return state
 
 
-def _heard(state: JobState, _event: Heard, _at: datetime) -> JobState:
-    return replace(state, misses=0, let_be=0)
+def _heard(state: JobState, event: Heard, _at: datetime) -> JobState:
+    """End the misses; only "in foot pounds" is still about the torque that was told before it."""
+    told = state.torque_told if event.intents == ("in-unit",) else ""
+    return replace(state, misses=0, let_be=0, torque_told=told)
 
 
 def _refused(state: JobState, event: Refused, _at: datetime) -> JobState:
@@ -175,6 +178,10 @@ def _caution(state: JobState, event: CautionGiven, _at: datetime) -> JobState:
 
 def _calibration(state: JobState, event: CalibrationTold, _at: datetime) -> JobState:
     return replace(state, calibrations_told=state.calibrations_told | {event.wrench})
+
+
+def _torque_told(state: JobState, event: TorqueTold, _at: datetime) -> JobState:
+    return replace(state, torque_told=event.group)
 
 
 def _timer_started(state: JobState, event: TimerStarted, at: datetime) -> JobState:
@@ -251,6 +258,7 @@ FOLDS: Final[Mapping[type, Fold]] = {
     **COURSE_FOLDS,
     **POSITION_FOLDS,
     CalibrationTold: _calibration,
+    TorqueTold: _torque_told,
     **VALUE_FOLDS,
     **THING_FOLDS,
     TimerStarted: _timer_started,

@@ -134,7 +134,8 @@ class JobState:
     `misses` counts what was asked for again, in a row; `let_be` the talk, in a row, that answered no pending question.
 
     `counted` says how often a part was used, or a tool went in or out, at a step; `off` are the parts that
-    are off, `applied` the supplies that were put on, each with its step.
+    are off, `applied` the supplies that were put on, each with its step; `torque_told` is the group whose torque was
+    told just before.
     """
 
     job: str = ""
@@ -162,6 +163,7 @@ class JobState:
     acts: Mapping[str, frozenset[int]] = field(default_factory=dict)
     turned: Mapping[str, int] = field(default_factory=dict)
     calibrations_told: frozenset[str] = frozenset()
+    torque_told: str = ""
     laid_aside: frozenset[str] = frozenset()
     measured: Mapping[str, Measured] = field(default_factory=dict)
     worked: Mapping[str, WorkedOut] = field(default_factory=dict)
