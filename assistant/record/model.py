@@ -15,8 +15,8 @@ FIRST_RULE: Final = "The maker's manual and local rules come first."
 """What stands at the top of every record."""
 
 DEMONSTRATION: Final = (
-    "This is a demonstration. The machine, its parts and every value are invented;"
-    " they are not for any real engine."
+    "This is a demonstration. What is worked on, its parts and every value are invented;"
+    " they are not for any real work."
 )
 """What stands beside it where the procedure is a demonstration."""
 
