@@ -1,7 +1,7 @@
 """What is told about a tightening step: values, order, what is left, what a pass has come to."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from assistant.dialogue.acts import (
     Numbered,
@@ -36,8 +36,11 @@ def say_doubted_value(turn: Turn, act: Act) -> None:
             turn.say(f"value.{doubted.verdict.finding}", meant=doubted.verdict.meant or doubted.value)
 
 
-def say_pass_done(turn: Turn, step: Step, act: Act) -> None:
-    """Say what a pass has brought the positions to, and which of them are not as they should be."""
+def say_pass_done(turn: Turn, step: Step, act: Act, told: Collection[int] = ()) -> None:
+    """Say what a pass has brought the positions to, and which of them are not as they should be.
+
+    What was `told` to be damaged or doubtful in the same breath is not told again.
+    """
     group = turn.route.group(step)
     block = act.block or act.stage
     last = {each.position: each for _, each in turn.route.acts(step) if (each.block or each.stage) == block}
@@ -50,16 +53,19 @@ def say_pass_done(turn: Turn, step: Step, act: Act) -> None:
         turn.say("stage.done", values=_all_values(good, len(last)))
     if wrong and not good and len(wrong) > 1:
         turn.say("stage.none", group=group.spoken)
-    elif wrong:
-        turn.say("stage.but", which=which(turn, step, sorted(wrong)), count=len(wrong))
+    elif untold := sorted(wrong.difference(told)):
+        turn.say("stage.but", which=which(turn, step, untold), count=len(untold))
 
 
-def say_marked(turn: Turn, step: Step, acts: Sequence[Numbered]) -> None:
-    """Say of positions that were worked on although they are marked damaged that they stay so."""
+def say_marked(turn: Turn, step: Step, acts: Sequence[Numbered]) -> tuple[int, ...]:
+    """Say of positions that were worked on although they are marked damaged that they stay so; give these."""
+    damaged = []
     for position in dict.fromkeys(act.position for _, act in acts):
         record = record_at(turn, step, position)
         if record.standing is Standing.DAMAGED:
             turn.say("position.marked", position=position, word=marked_as(record))
+            damaged.append(position)
+    return tuple(damaged)
 
 
 def _all_values(acts: Sequence[Act], count: int) -> Line:

@@ -5,7 +5,8 @@ stages (`dialogue.acts`). An act that is said out of its turn is asked about fir
 """
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
+from itertools import chain
 
 from assistant.dialogue.acts import (
     Numbered,
@@ -123,14 +124,13 @@ def record_work(turn: Turn, step: Step, acts: tuple[Numbered, ...], *, clicked: 
         )
         if due and not called and record_at(turn, step, act.position).standing is not Standing.DAMAGED:
             turn.say("position.named", position=act.position)
-        if not due:
-            out_of_turn[_how_out_of_turn(turn, step, act.position, called=called)].append(act.position)
+        if not due and (key := _how_out_of_turn(turn, step, act.position, called=called)):
+            out_of_turn[key].append(act.position)
     turn.tone("recorded")
     for key, positions in out_of_turn.items():
-        if key:
-            turn.add(Line(key, {"which": which(turn, step, positions), "count": len(positions)}))
-    say_marked(turn, step, acts)
-    _say_what_follows(turn, step, acts[-1][1])
+        turn.add(Line(key, {"which": which(turn, step, positions), "count": len(positions)}))
+    told = (*chain.from_iterable(out_of_turn.values()), *say_marked(turn, step, acts))
+    _say_what_follows(turn, step, acts[-1][1], told)
 
 
 def _how_out_of_turn(turn: Turn, step: Step, position: int, *, called: bool) -> str:
@@ -150,16 +150,16 @@ def _spared(turn: Turn, step: Step, act: Act) -> tuple[int, ...]:
     return tuple(number for number, each in same if each.position == act.position and each.round > act.round)
 
 
-def _say_what_follows(turn: Turn, step: Step, act: Act) -> None:
+def _say_what_follows(turn: Turn, step: Step, act: Act, told: Collection[int]) -> None:
     """Say the next position, or that the pass, or the whole group, is done."""
     if not acts_left(turn, step):
-        say_pass_done(turn, step, act)
+        say_pass_done(turn, step, act, told)
         complete(turn, step)
         return
     following = next_act(turn, step)[1]
     if (following.block or following.stage) != (act.block or act.stage):
         if record_at(turn, step, act.position).doubt != "again":
-            say_pass_done(turn, step, act)
+            say_pass_done(turn, step, act, told)
         read_act(turn, step)
         return
     if following.round != act.round:
