@@ -203,10 +203,9 @@ def ready() -> None:
     from assistant.work.readiness import report  # noqa: PLC0415
 
     rows, usable = report()
-    table = _table("", "what", "here", "used")
-    for row in rows:
-        table.add_row(row.kind, row.name, row.here, "used" if row.used else "")
-    _OUT.print(table)
+    used = {True: "; in use", False: ""}
+    shown = [(f"{row.kind} {row.name}", f"{row.here}{used[row.used]}") for row in rows]
+    show_rows(_OUT, ("what", "here"), shown)
     for row in rows:
         if row.remedy:
             typer.echo(f"{row.name.partition(':')[0]}: {row.remedy}")
