@@ -30,8 +30,11 @@ def on_time_left(turn: Turn, _intent: Intent) -> None:
     waits = waiting.running(turn)
     for step, timer in waits:
         turn.say("time.wait", number=turn.step_number(step), left=waiting.left(turn, timer))
-    if pace_s := turn.state.progress.a_step_s:
-        turn.say("time.whole" if waits else "time.left", time=_rounded(_left_s(turn, pace_s)))
+    pace_s = turn.state.progress.a_step_s
+    if pace_s and waits:
+        turn.say("time.whole", time=_rounded(_left_s(turn, pace_s)))
+    elif pace_s:
+        turn.say("time.left", time=_rounded(_left_s(turn, pace_s)))
     elif not waits:
         turn.say("time.unknown")
 

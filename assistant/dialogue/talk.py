@@ -5,6 +5,7 @@ from assistant.dialogue.acts import acts_left, marked_as, next_act, pass_done, w
 from assistant.dialogue.answering import on_cancel
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.noting import end_note
+from assistant.dialogue.parts import ask_what_to_tell
 from assistant.dialogue.questions import QUESTIONS
 from assistant.dialogue.recorded import event_line
 from assistant.dialogue.reply import Slot
@@ -17,6 +18,7 @@ from assistant.job.events import (
     Event,
     HelperCalled,
     JobTakenUp,
+    PartTold,
     Paused,
     PositionMarked,
     Resumed,
@@ -116,15 +118,16 @@ def on_repeat(turn: Turn, _intent: Intent) -> None:
         prompt(turn, turn.step)
 
 
-def _hangs_on_words(question: Question) -> bool:
-    """Tell whether a question hangs on something said of which nothing is recorded; a marked position is."""
-    return not QUESTIONS[question.name].standing and "marked" not in question.about
+def _hangs_on_words(turn: Turn, question: Question) -> bool:
+    """Tell whether a question hangs on something said of which nothing was recorded."""
+    recorded = bool(turn.state.pasts) and turn.state.pasts[-1].turn == question.turn
+    return not QUESTIONS[question.name].standing and not recorded
 
 
 def on_undo(turn: Turn, intent: Intent) -> None:
-    """Take back the last recorded turn; a question that hangs on something said is only dropped."""
+    """Take back the last recorded turn, with the question that came of it; one that came of nothing is dropped."""
     question = turn.state.question
-    if question is not None and _hangs_on_words(question):
+    if question is not None and _hangs_on_words(turn, question):
         on_cancel(turn, intent)
     elif not turn.state.pasts:
         turn.say("undo.nothing")
@@ -136,6 +139,9 @@ def on_undo(turn: Turn, intent: Intent) -> None:
         _say_still_damaged(turn, past.events[0])
         if turn.state.helping != turn.step.step:
             release_helper(turn)
+        if isinstance(past.events[0], PartTold):
+            ask_what_to_tell(turn, past.events[0].thing, question.about if question else {})
+            return
         if is_settled(turn, turn.step):
             if kept(turn.state, turn.step.step):
                 turn.add(value_line(turn, turn.step.step))

@@ -64,8 +64,9 @@ def fold(state: JobState, entry: Entry) -> JobState:
     """Give the state after one more event. Pure; the same entries always give the same state."""
     event = entry.event
     base = _remember(state, entry) if isinstance(event, UNDOABLE) else state
-    folded = FOLDS[type(event)](base, event, entry.at)
-    return replace(folded, turn=max(entry.turn, folded.turn), seq=entry.seq, last_at=entry.at)
+    begun = replace(base, turn=entry.turn) if entry.turn > base.turn else base
+    folded = FOLDS[type(event)](begun, event, entry.at)
+    return replace(folded, seq=entry.seq, last_at=entry.at)
 
 
 def replay(entries: Iterable[Entry]) -> JobState:
@@ -203,7 +204,9 @@ def _timer_stopped(state: JobState, event: TimerStopped, at: datetime) -> JobSta
 
 
 def _asked(state: JobState, event: Asked, _at: datetime) -> JobState:
-    return replace(state, question=Question(name=event.question, about=event.about), let_be=0)
+    """Remember the turn that a question came of: this one; of one that an undo puts again, the one before it."""
+    turn = state.pasts[-1].turn if state.undone_in == state.turn and state.pasts else state.turn
+    return replace(state, question=Question(name=event.question, about=event.about, turn=turn), let_be=0)
 
 
 def _question_closed(state: JobState, _event: QuestionClosed, _at: datetime) -> JobState:
@@ -231,6 +234,7 @@ def _undone(state: JobState, event: Undone, _at: datetime) -> JobState:
         loudness=state.loudness,
         pace=state.pace,
         question=None,
+        undone_in=state.turn,
         pasts=state.pasts[:-1],
     )
 

@@ -87,10 +87,11 @@ class Laid:
 
 @dataclass(frozen=True, kw_only=True)
 class Question:
-    """What was asked and waits for an answer, and what it is about."""
+    """What was asked and waits for an answer, what it is about, and the turn that it came of."""
 
     name: str
     about: Mapping[str, str]
+    turn: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -135,7 +136,7 @@ class JobState:
 
     `counted` says how often a part was used, or a tool went in or out, at a step; `off` are the parts that
     are off, `applied` the supplies that were put on, each with its step; `torque_told` is the group whose torque was
-    told just before.
+    told just before, `undone_in` the turn that took back another last.
     """
 
     job: str = ""
@@ -193,6 +194,7 @@ class JobState:
     misses: int = 0
     let_be: int = 0
     refused: int = 0
+    undone_in: int = 0
     pasts: tuple[Past, ...] = ()
 
     @property
