@@ -108,7 +108,10 @@ def work(
     ] = None,
     push_to_talk: Annotated[
         bool,
-        typer.Option("--push-to-talk", help="Hear only what is said while the space bar or a pedal is on."),
+        typer.Option(
+            "--push-to-talk",
+            help="Hear only what is said while a key to talk (usually the space bar) is on.",
+        ),
     ] = False,
     keep_sound: Annotated[
         bool, typer.Option("--keep-sound", help="Keep the sound that was refused in the job's folder.")
