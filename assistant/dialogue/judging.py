@@ -7,6 +7,7 @@ from assistant.dialogue.acts import (
     SAID_TO_BE,
     Numbered,
     acts_left,
+    has_position,
     marked_as,
     record_at,
     say_act,
@@ -15,7 +16,7 @@ from assistant.dialogue.acts import (
 )
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import value_of
-from assistant.dialogue.tightening import has_position, read_act
+from assistant.dialogue.tightening import read_act
 from assistant.dialogue.turn import Turn
 from assistant.job.events import DamageMended, PositionMarked, PositionReopened
 from assistant.torque.ledger import Standing

@@ -54,7 +54,16 @@ def say_pass_done(turn: Turn, step: Step, act: Act, told: Collection[int] = ()) 
     if wrong and not good and len(wrong) > 1:
         turn.say("stage.none", group=group.spoken)
     elif untold := sorted(wrong.difference(told)):
-        turn.say("stage.but", which=which(turn, step, untold), count=len(untold))
+        words = {marked_as(record_at(turn, step, at)) for at in untold}
+        _say_but(turn, which(turn, step, untold), len(untold), words)
+
+
+def _say_but(turn: Turn, positions: Line, count: int, words: Collection[str]) -> None:
+    """Say in which way positions are not as they should be, where it is one way for all."""
+    if len(words) == 1:
+        turn.say("stage.but-so", which=positions, count=count, word=next(iter(words)))
+    else:
+        turn.say("stage.but", which=positions, count=count)
 
 
 def say_marked(turn: Turn, step: Step, acts: Sequence[Numbered]) -> tuple[int, ...]:

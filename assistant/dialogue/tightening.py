@@ -11,6 +11,7 @@ from itertools import chain
 from assistant.dialogue.acts import (
     Numbered,
     acts_left,
+    has_position,
     is_due,
     next_act,
     pass_done,
@@ -22,6 +23,7 @@ from assistant.dialogue.acts import (
     what_line,
     which,
 )
+from assistant.dialogue.backed_off import reopen_after_tightening
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import value_of
 from assistant.dialogue.reply import Line
@@ -129,7 +131,8 @@ def record_work(turn: Turn, step: Step, acts: tuple[Numbered, ...], *, clicked: 
     turn.tone("recorded")
     for key, positions in out_of_turn.items():
         turn.add(Line(key, {"which": which(turn, step, positions), "count": len(positions)}))
-    told = (*chain.from_iterable(out_of_turn.values()), *say_marked(turn, step, acts))
+    again = reopen_after_tightening(turn, step, acts)
+    told = (*chain.from_iterable(out_of_turn.values()), *again, *say_marked(turn, step, acts))
     _say_what_follows(turn, step, acts[-1][1], told)
 
 
@@ -176,10 +179,13 @@ def _is_more_of_the_same(turn: Turn, act: Act, following: Act) -> bool:
 
 
 def here(turn: Turn) -> bool:
-    """Tell whether something is being tightened; says so where not."""
-    if turn.step.action == "tighten" and acts_left(turn, turn.step):
+    """Tell whether something is being tightened; says so where not, or where it is done."""
+    if turn.step.action != "tighten":
+        turn.say("tighten.not-here")
+    elif not acts_left(turn, turn.step):
+        turn.say("group.nothing-left", group=turn.route.group(turn.step).spoken)
+    else:
         return True
-    turn.say("tighten.not-here")
     return False
 
 
@@ -226,15 +232,6 @@ def _say_not_wanted(turn: Turn, step: Step, position: int) -> None:
         here = any(act.position == position for _, act in pass_done(turn, step))
         turn.say("position.already" if here else "position.not-here", position=position)
     read_act(turn, step)
-
-
-def has_position(turn: Turn, position: int) -> bool:
-    """Tell whether the group of this step has such a position; says so where not."""
-    group = turn.route.group(turn.step)
-    if 1 <= position <= group.count:
-        return True
-    turn.say("position.none", position=position, group=group.spoken, count=group.count)
-    return False
 
 
 def on_click(turn: Turn, intent: Intent) -> None:

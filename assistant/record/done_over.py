@@ -21,6 +21,7 @@ _WHY_AGAIN: Final = {
     "again": "the pass was begun again",
     "interrupted": "the pass was left in the middle",
     "tool": "the wrench was changed in the pass",
+    "tightened": "it was tightened again after it had been backed off",
 }
 
 _WHY: Final[Mapping[type, Callable[[Any], str]]] = {
