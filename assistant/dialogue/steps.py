@@ -166,8 +166,8 @@ def ask_to_begin(turn: Turn) -> None:
 
 
 def on_back(turn: Turn, _intent: Intent) -> None:
-    """Read the step before, without changing anything that was done."""
-    if step := turn.route.before(turn.step.step):
+    """Read the step of this job before, without changing anything that was done."""
+    if step := way.step_before(turn.route, turn.state, turn.step.step):
         go_to(turn, step)
     else:
         turn.say("steps.first")

@@ -132,7 +132,7 @@ def on_undo(turn: Turn, intent: Intent) -> None:
     elif not turn.state.pasts:
         turn.say("undo.nothing")
     else:
-        past = turn.state.pasts[-1]
+        past, at = turn.state.pasts[-1], turn.step.step
         turn.record(Undone(turn=past.turn))
         turn.tone("recorded")
         turn.say("undone", what=event_line(turn, past.events))
@@ -141,14 +141,22 @@ def on_undo(turn: Turn, intent: Intent) -> None:
             release_helper(turn)
         if isinstance(past.events[0], PartTold):
             ask_what_to_tell(turn, past.events[0].thing, question.about if question else {})
-            return
-        if is_settled(turn, turn.step):
-            if kept(turn.state, turn.step.step):
-                turn.add(value_line(turn, turn.step.step))
-            return
-        if turn.step.action == "do" and turn.step.step not in turn.state.suspect:
-            turn.say("step.to-do", number=turn.step_number(turn.step.step))
-        prompt(turn, turn.step)
+        else:
+            _say_what_is_wanted_again(turn, at)
+
+
+def _say_what_is_wanted_again(turn: Turn, at: str) -> None:
+    """Say what the step wants after something was taken back; and which step it is, where one stood `at` another."""
+    step, number = turn.step, turn.step_number(turn.step.step)
+    is_open = not is_settled(turn, step)
+    if is_open and step.action == "do" and step.step not in turn.state.suspect:
+        turn.say("step.to-do", number=number)
+    elif step.step != at:
+        turn.say("undone.at", number=number)
+    if is_open:
+        prompt(turn, step)
+    elif kept(turn.state, step.step):
+        turn.add(value_line(turn, step.step))
 
 
 def _say_still_damaged(turn: Turn, event: Event) -> None:
