@@ -95,6 +95,7 @@ def on_reopen(turn: Turn, intent: Intent) -> None:
         turn.say("reopened", number=turn.step_number(step.step), count=count)
     else:
         turn.say("reopened.alone", number=turn.step_number(step.step))
+    _say_loose(turn, step)
     _ask_or_read(turn, step, _groups_on(turn, step))
 
 
@@ -103,6 +104,12 @@ def _reopen(turn: Turn, step: Step) -> None:
     turn.record(StepReopened(step=step.step, suspect=resting_on(turn.route, turn.state, step.step)))
     if step.tighten:
         _loosen(turn, step.tighten.group, step)
+
+
+def _say_loose(turn: Turn, step: Step) -> None:
+    """Say that the group of a tightening step begins from nothing; whoever meant one position takes it back."""
+    if step.tighten:
+        turn.say("group.loose", group=turn.route.group(step).spoken)
 
 
 def _loosen(turn: Turn, group: str, because: Step) -> None:
@@ -170,6 +177,7 @@ def not_good(turn: Turn, about: Mapping[str, str]) -> None:
     step = turn.route.step(about["step"])
     _reopen(turn, step)
     turn.say("step.to-do", number=turn.step_number(step.step))
+    _say_loose(turn, step)
     prompt(turn, step)
 
 
