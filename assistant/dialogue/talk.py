@@ -135,28 +135,31 @@ def on_undo(turn: Turn, intent: Intent) -> None:
         past, at = turn.state.pasts[-1], turn.step.step
         turn.record(Undone(turn=past.turn))
         turn.tone("recorded")
-        turn.say("undone", what=event_line(turn, past.events))
+        what = event_line(turn, past.events)
+        if turn.step.step == at or turn.step.action == "do":
+            turn.say("undone", what=what)
+        else:
+            turn.say("undone.at", what=what, number=turn.step_number(turn.step.step))
         _say_still_damaged(turn, past.events[0])
-        if turn.state.helping != turn.step.step:
-            release_helper(turn)
         if isinstance(past.events[0], PartTold):
             ask_what_to_tell(turn, past.events[0].thing, question.about if question else {})
         else:
-            _say_what_is_wanted_again(turn, at)
+            _say_what_is_wanted_again(turn)
+        if turn.state.helping != turn.step.step:
+            release_helper(turn)
 
 
-def _say_what_is_wanted_again(turn: Turn, at: str) -> None:
-    """Say what the step wants after something was taken back; and which step it is, where one stood `at` another."""
-    step, number = turn.step, turn.step_number(turn.step.step)
-    is_open = not is_settled(turn, step)
-    if is_open and step.action == "do" and step.step not in turn.state.suspect:
-        turn.say("step.to-do", number=number)
-    elif step.step != at:
-        turn.say("undone.at", number=number)
-    if is_open:
-        prompt(turn, step)
-    elif kept(turn.state, step.step):
-        turn.add(value_line(turn, step.step))
+def _say_what_is_wanted_again(turn: Turn) -> None:
+    """Say what the step wants after something was taken back; shorter, where a helper has to be stopped first."""
+    step = turn.step
+    if is_settled(turn, step):
+        if kept(turn.state, step.step):
+            turn.add(value_line(turn, step.step))
+        return
+    is_helped = turn.state.helping not in {"", step.step}
+    if step.action == "do" and step.step not in turn.state.suspect and not is_helped:
+        turn.say("step.to-do", number=turn.step_number(step.step))
+    prompt(turn, step)
 
 
 def _say_still_damaged(turn: Turn, event: Event) -> None:

@@ -18,7 +18,7 @@ from assistant.dialogue.acts import (
 )
 from assistant.dialogue.converted import act_in
 from assistant.dialogue.intents import Intent
-from assistant.dialogue.reply import Line
+from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.turn import Turn
 from assistant.job.events import TorqueTold
 from assistant.job.way import open_steps
@@ -51,19 +51,13 @@ def say_pass_done(turn: Turn, step: Step, act: Act, told: Collection[int] = ()) 
         turn.say("stage.final", group=group.spoken, values=_all_values(good, len(last)))
     elif good:
         turn.say("stage.done", values=_all_values(good, len(last)))
-    if wrong and not good and len(wrong) > 1:
+    untold = sorted(wrong.difference(told))
+    if untold and not good and len(wrong) > 1:
         turn.say("stage.none", group=group.spoken)
-    elif untold := sorted(wrong.difference(told)):
-        words = {marked_as(record_at(turn, step, at)) for at in untold}
-        _say_but(turn, which(turn, step, untold), len(untold), words)
-
-
-def _say_but(turn: Turn, positions: Line, count: int, words: Collection[str]) -> None:
-    """Say in which way positions are not as they should be, where it is one way for all."""
-    if len(words) == 1:
-        turn.say("stage.but-so", which=positions, count=count, word=next(iter(words)))
-    else:
-        turn.say("stage.but", which=positions, count=count)
+    elif untold:
+        count, words = len(untold), {marked_as(record_at(turn, step, at)) for at in untold}
+        how: Slot = next(iter(words)) if len(words) == 1 else Line("stage.wrong", {"count": count})
+        turn.say("stage.but", which=which(turn, step, untold), count=count, how=how)
 
 
 def say_marked(turn: Turn, step: Step, acts: Sequence[Numbered]) -> tuple[int, ...]:
