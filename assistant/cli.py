@@ -108,7 +108,10 @@ def work(
     ] = None,
     push_to_talk: Annotated[
         bool,
-        typer.Option("--push-to-talk", help="Hear only what is said while the space bar or a pedal is on."),
+        typer.Option(
+            "--push-to-talk",
+            help="Hear only what is said while a key to talk (usually the space bar) is on.",
+        ),
     ] = False,
     keep_sound: Annotated[
         bool, typer.Option("--keep-sound", help="Keep the sound that was refused in the job's folder.")
@@ -203,10 +206,9 @@ def ready() -> None:
     from assistant.work.readiness import report  # noqa: PLC0415
 
     rows, usable = report()
-    table = _table("", "what", "here", "used")
-    for row in rows:
-        table.add_row(row.kind, row.name, row.here, "used" if row.used else "")
-    _OUT.print(table)
+    used = {True: "; in use", False: ""}
+    shown = [(f"{row.kind} {row.name}", f"{row.here}{used[row.used]}") for row in rows]
+    show_rows(_OUT, ("what", "here"), shown)
     for row in rows:
         if row.remedy:
             typer.echo(f"{row.name.partition(':')[0]}: {row.remedy}")

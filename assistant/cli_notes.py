@@ -1,6 +1,5 @@
 """The command `callout notes`: lists the notes of a job; plays, exports, writes down, puts right."""
 
-import re
 from contextlib import ExitStack
 from datetime import UTC, datetime
 from pathlib import Path
@@ -8,9 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.console import Console
-from rich.table import Table
 
 from assistant.cli_options import Engine, JobName, JobsDir, Model, jobs_folder
+from assistant.cli_shown import show_rows
 from assistant.errors import AssistantError
 
 if TYPE_CHECKING:
@@ -134,15 +133,16 @@ def _list(jobs: Path, job: str, numbers: tuple[int, ...]) -> None:
     with JobFolder.open(jobs, job, hold=False) as folder:
         record = read_record(folder)[1]
         wanted = {note.number for note in chosen(replay(folder.journal.entries()), numbers)}
-    table = Table()
-    for column in ("note", f"when ({record.head.zone})", "for", "step", "about", "length", "text"):
-        table.add_column(column, overflow="fold")
+    columns = ("note", f"when ({record.head.zone})", "for", "step", "about", "length", "text")
+    rows = []
     for row in record.notes:
         if row.note not in wanted:
             continue
         written = f"{row.text} [{text_by(row)}]" if row.text else ""
         length = length_of(row) + ("" if row.present or row.seconds is None else ", its sound is missing")
         at = f"{row.at:%Y-%m-%d %H:%M}"
-        cells = (str(row.note), at, row.matter, str(row.number), row.about, length, written)
-        table.add_row(*(re.sub(r"\[", r"\\[", cell) for cell in cells))
-    Console().print(table if table.row_count else "There are no notes.")
+        rows.append((f"note {row.note}", at, row.matter, str(row.number), row.about, length, written))
+    if rows:
+        show_rows(Console(), columns, rows)
+    else:
+        typer.echo("There are no notes.")

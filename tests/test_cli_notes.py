@@ -1,5 +1,6 @@
 """The commands on the notes and the journal of a job, as a user gives them."""
 
+import re
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -46,6 +47,26 @@ def test_notes_are_listed(jobs: Path) -> None:
     for words in ("fault found", "Rocker bolts, position 4", "The nut is worn.", "corrected by Sam", "rough"):
         assert words in listed
     assert "fault found" not in callout(jobs, "notes", JOB, "1").stdout
+
+
+@pytest.mark.parametrize(
+    ("terminal", "lines"),
+    [
+        ({"FORCE_COLOR": "1"}, ["note 2", "for: fault found", "about: Rocker bolts, position 4"]),
+        ({}, ["note 2", "fault found", "Rocker bolts, position 4", "The nut is worn."]),
+    ],
+)
+def test_notes_can_be_read_at_eighty_columns(jobs: Path, terminal: dict[str, str], lines: list[str]) -> None:
+    """On a terminal each is a paragraph with its texts whole; in a pipe, one line with all of it."""
+    result = CliRunner().invoke(
+        app, ["notes", JOB, "2", "--jobs-dir", str(jobs)], env={"COLUMNS": "80", **terminal}
+    )
+    told = [re.sub(r"\x1b\[[\d;]*m", "", line).strip() for line in result.stdout.splitlines()]
+    if terminal:
+        assert set(lines) <= set(told)
+        assert all(len(line) <= 80 for line in told)
+    else:
+        assert sum(all(words in line for words in lines) for line in told) == 1
 
 
 def test_notes_are_played_with_their_introduction(jobs: Path, tmp_path: Path) -> None:

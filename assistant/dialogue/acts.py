@@ -58,6 +58,15 @@ def record_at(turn: Turn, step: Step, position: int) -> PositionRecord:
     return turn.state.ledger.get((turn.route.group(step).name, position), PositionRecord())
 
 
+def has_position(turn: Turn, position: int) -> bool:
+    """Tell whether the group of this step has such a position; says so where not."""
+    group = turn.route.group(turn.step)
+    if 1 <= position <= group.count:
+        return True
+    turn.say("position.none", position=position, group=group.spoken, count=group.count)
+    return False
+
+
 def marked_as(record: PositionRecord) -> str:
     """Give the word with which a position was marked, such as "broken"; else how it stands."""
     _, _, said = record.why.partition(SAID_TO_BE)

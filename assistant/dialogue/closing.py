@@ -160,13 +160,12 @@ def _named(item: OpenItem) -> str:
 
 
 def back_to_work(turn: Turn) -> None:
-    """Go to the first open item, but not past an unanswered gate; where nothing is asked, say what settles it."""
+    """Go to the first open item, or to what comes before it; where nothing is asked, say what settles it."""
     item = _unsettled(turn)[0]
     wanted = turn.route.step(item.step)
-    missing = missing_before(turn.route, turn.state, wanted)
-    gate = next((step for step in missing if step.check), None)
-    go_to(turn, gate or wanted)
-    if gate is not None or turn.state.question is not None or wanted.step not in turn.state.done:
+    first = next(iter(missing_before(turn.route, turn.state, wanted)), None)
+    go_to(turn, first or wanted)
+    if first is not None or turn.state.question is not None or wanted.step not in turn.state.done:
         return
     if item.positions:
         turn.say("open.settle", position=item.positions[0])

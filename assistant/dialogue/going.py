@@ -92,9 +92,9 @@ def on_reopen(turn: Turn, intent: Intent) -> None:
     turn.tone("recorded")
     count = len(set(turn.state.suspect) - before)
     if count:
-        turn.say("reopened", number=turn.step_number(step.step), count=count)
+        turn.say("reopened", number=turn.step_number(step.step), count=count, loose=_loose(turn, step))
     else:
-        turn.say("reopened.alone", number=turn.step_number(step.step))
+        turn.say("reopened.alone", number=turn.step_number(step.step), loose=_loose(turn, step))
     _ask_or_read(turn, step, _groups_on(turn, step))
 
 
@@ -103,6 +103,11 @@ def _reopen(turn: Turn, step: Step) -> None:
     turn.record(StepReopened(step=step.step, suspect=resting_on(turn.route, turn.state, step.step)))
     if step.tighten:
         _loosen(turn, step.tighten.group, step)
+
+
+def _loose(turn: Turn, step: Step) -> Line:
+    """Say that the group of a tightening step begins from nothing; whoever meant one position takes it back."""
+    return Line("group.loose", {"group": turn.route.group(step).spoken}) if step.tighten else Line("nothing")
 
 
 def _loosen(turn: Turn, group: str, because: Step) -> None:
@@ -169,7 +174,7 @@ def not_good(turn: Turn, about: Mapping[str, str]) -> None:
     """Have a suspect step done again; of a tightening one, the group begins from nothing."""
     step = turn.route.step(about["step"])
     _reopen(turn, step)
-    turn.say("step.to-do", number=turn.step_number(step.step))
+    turn.say("step.to-do-loose", number=turn.step_number(step.step), loose=_loose(turn, step))
     prompt(turn, step)
 
 

@@ -8,7 +8,6 @@ from assistant.dialogue.turn import Turn
 _KEYS: Final = {
     "deaf": "hearing.deaf",
     "hears-again": "hearing.again",
-    "too-loud": "hearing.too-loud",
     "too-strong": "hearing.too-strong",
     "too-faint": "hearing.too-faint",
     "name-needed": "hearing.name-needed",
@@ -22,4 +21,13 @@ def on_told(turn: Turn, intent: Intent) -> None:
     turn.passing = True
 
 
-HANDLERS = dict.fromkeys(_KEYS, on_told)
+def on_too_loud(turn: Turn, intent: Intent) -> None:
+    """Say so, and name the key that lets one talk all the same, where there is one."""
+    if key := intent.slots.get("key"):
+        turn.say("hearing.too-loud", talk_key=key)
+    else:
+        turn.say("hearing.too-loud-no-key")
+    turn.passing = True
+
+
+HANDLERS = {**dict.fromkeys(_KEYS, on_told), "too-loud": on_too_loud}

@@ -109,7 +109,9 @@ UNSPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "not-understood": ("heard",),  # speech that no active phrase fits, or too unsure
         "deaf": (),  # the microphone went away, or gives nothing
         "hears-again": (),  # it is back
-        "too-loud": (),  # the noise leaves nothing to be heard
+        "too-loud": (
+            "key",
+        ),  # the noise leaves nothing to be heard; the key that lets one talk, as it is called
         "too-strong": (),  # the microphone is overdriven, and what comes in is broken
         "too-faint": (),  # what is said is too faint to be heard
         "name-needed": ("name",),  # from now on the assistant must be called by its name

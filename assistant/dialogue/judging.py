@@ -7,6 +7,7 @@ from assistant.dialogue.acts import (
     SAID_TO_BE,
     Numbered,
     acts_left,
+    has_position,
     marked_as,
     record_at,
     say_act,
@@ -15,7 +16,7 @@ from assistant.dialogue.acts import (
 )
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import value_of
-from assistant.dialogue.tightening import has_position, read_act
+from assistant.dialogue.tightening import read_act
 from assistant.dialogue.turn import Turn
 from assistant.job.events import DamageMended, PositionMarked, PositionReopened
 from assistant.torque.ledger import Standing
@@ -104,22 +105,20 @@ def mark(turn: Turn, position: int, word: str) -> None:
     group = turn.route.group(turn.step)
     standing = MARKS.get(word) or _sound(turn, position)
     why, record = f"{SAID_TO_BE}{word}", record_at(turn, turn.step, position)
-    about = {"marked": "yes"}
     if (record.standing, record.why) == (standing, why):  # the same mark twice would take two words to undo
         turn.say("marked.already", position=position, word=word)
-        about = {}
     else:
         turn.record(PositionMarked(group=group.name, position=position, standing=standing, why=why))
         turn.tone("recorded")
         turn.say("marked", group=group.spoken, position=position, word=word)
     if standing is Standing.DAMAGED:
-        _ask_remedy(turn, position, **about)
+        _ask_remedy(turn, position)
     elif acts_left(turn, turn.step):
         read_act(turn, turn.step)
 
 
-def _ask_remedy(turn: Turn, position: int, **about: str) -> None:
-    turn.ask("remedy", {"step": turn.step.step, "position": str(position), **about})
+def _ask_remedy(turn: Turn, position: int) -> None:
+    turn.ask("remedy", {"step": turn.step.step, "position": str(position)})
 
 
 def leave_damaged(turn: Turn, about: Mapping[str, str]) -> None:

@@ -159,6 +159,7 @@ def handle(
     for place, intent in enumerate(intents):
         asked_before = turn.state.question
         turn.then = next((each.name for each in intents[place + 1 :] if each.name in AFTER_AN_ANSWER), "")
+        turn.follows = intents[place + 1].name if intents[place + 1 :] else ""
         _work_out(turn, intent)
         if turn.state.question is not None and turn.state.question is not asked_before:
             break

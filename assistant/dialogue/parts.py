@@ -6,7 +6,8 @@ from typing import Final
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.names import machine_parts, name_in, placed
 from assistant.dialogue.noting import begin
-from assistant.dialogue.reply import Line, PlayNote, Slot
+from assistant.dialogue.playing import content
+from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.steps import go_on, is_open
 from assistant.dialogue.supplies import came_off_before, laid_line, place_words, untold
 from assistant.dialogue.turn import Turn
@@ -41,7 +42,7 @@ def on_off(turn: Turn, intent: Intent) -> None:
         turn.record(PartRemoved(thing=thing, step=turn.step.step))
         turn.tone("recorded")
         turn.say("part.off", what=thing)
-        _ask_what_to_tell(turn, thing, {})
+        ask_what_to_tell(turn, thing, {})
 
 
 def on_put(turn: Turn, intent: Intent) -> None:
@@ -72,10 +73,10 @@ def _lay(turn: Turn, thing: str, place: str, asked: About) -> None:
         turn.say("part.shared", others=shared, count=len(shared))
     if is_label(thing) and thing not in turn.state.labels:
         turn.say("label.undescribed", what=thing)
-    _ask_what_to_tell(turn, thing, asked)
+    ask_what_to_tell(turn, thing, asked)
 
 
-def _ask_what_to_tell(turn: Turn, thing: str, asked: About) -> None:
+def ask_what_to_tell(turn: Turn, thing: str, asked: About) -> None:
     """Ask what else is wanted of a part; where "done" asked for it and nothing is left, go on with its step."""
     done = {"done": "yes"} if "done" in asked else {}
     if field := untold(turn, thing):
@@ -114,7 +115,7 @@ def take_told(turn: Turn, about: About, answer: str) -> None:
         turn.say("part.not-known")
     else:
         turn.say("part.told", answer=named)
-    _ask_what_to_tell(turn, thing, about)
+    ask_what_to_tell(turn, thing, about)
 
 
 def no_place_line(_turn: Turn, about: About) -> Line:
@@ -190,7 +191,7 @@ def on_what_is(turn: Turn, intent: Intent) -> None:
     notes = [note for note in turn.state.notes if note.label == label and note.seconds is not None]
     if label in turn.state.labels and notes:
         turn.say("label.is", what=label)
-        turn.add(PlayNote(notes[-1].file))
+        turn.add(content(notes[-1]))
     elif label in turn.state.off:
         turn.say("label.undescribed", what=label)
     else:

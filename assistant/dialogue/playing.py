@@ -21,6 +21,9 @@ from assistant.procedure.route import Route
 SLOWER_BY: Final = 1.25
 SLOWEST: Final = 0.5
 
+_PART: Final = 60
+"""How many words of a typed note are read in one breath: 24 seconds, at two and a half words a second."""
+
 
 def on_notes_play(turn: Turn, intent: Intent) -> None:
     """Begin to play notes: all, the last one, those of this step or another, of yesterday, or on a thing."""
@@ -79,13 +82,30 @@ def _days_ago(now: datetime, at: datetime) -> int:
     return (now.date() - at.astimezone(now.tzinfo).date()) // timedelta(days=1)
 
 
-def _play(turn: Turn, notes: tuple[int, ...], place: int, pace: float) -> None:
-    """Play the note at a place of a list, introduced."""
+def _play(turn: Turn, notes: tuple[int, ...], place: int, pace: float, part: int = 0) -> None:
+    """Play the note at a place of a list, introduced; of a long typed one a part, and how to hear the rest."""
     note = turn.state.notes[notes[place] - 1]
-    turn.record(NotesListed(notes=notes, place=place, pace=pace))
-    turn.add(introduced(turn.route, note, turn.now))
-    turn.add(PlayNote(note.file, pace))
+    turn.record(NotesListed(notes=notes, place=place, part=part, pace=pace))
+    if part == 0:
+        turn.add(introduced(turn.route, note, turn.now))
+    if note.typed:
+        parts = _in_parts(note.text)
+        turn.say("note.text", text=parts[part])
+        if part + 1 < len(parts):
+            turn.say("note.goes-on")
+    else:
+        turn.add(PlayNote(note.file, pace))
     turn.passing = True
+
+
+def _in_parts(text: str) -> tuple[str, ...]:
+    words = text.split()
+    return tuple(" ".join(words[at : at + _PART]) for at in range(0, len(words), _PART))
+
+
+def content(note: Note) -> Line | PlayNote:
+    """Give what a note says, whole: its sound, or where it was typed, and has none, its text."""
+    return Line("note.text", {"text": note.text}) if note.typed else PlayNote(note.file)
 
 
 def introduced(route: Route, note: Note, now: datetime) -> Line:
@@ -120,10 +140,13 @@ def _where(route: Route, note: Note) -> Line:
 
 
 def on_next(turn: Turn, _intent: Intent) -> None:
-    """Play the note that follows; after the last one the playing is over."""
+    """Play the rest of a note that was cut, else the note that follows; after the last one the playing is over."""
     listing = turn.state.listing
     assert listing is not None, "no notes are being played"  # noqa: S101
-    if listing.place + 1 < len(listing.notes):
+    note = turn.state.notes[listing.notes[listing.place] - 1]
+    if note.typed and listing.part + 1 < len(_in_parts(note.text)):
+        _play(turn, listing.notes, listing.place, listing.pace, listing.part + 1)
+    elif listing.place + 1 < len(listing.notes):
         _play(turn, listing.notes, listing.place + 1, listing.pace)
     else:
         leave(turn)
@@ -134,14 +157,14 @@ def on_again(turn: Turn, _intent: Intent) -> None:
     """Play the same note once more."""
     listing = turn.state.listing
     assert listing is not None, "no notes are being played"  # noqa: S101
-    _play(turn, listing.notes, listing.place, listing.pace)
+    _play(turn, listing.notes, listing.place, listing.pace, listing.part)
 
 
 def on_slower(turn: Turn, _intent: Intent) -> None:
     """Play the same note once more, slower, and those that follow too."""
     listing = turn.state.listing
     assert listing is not None, "no notes are being played"  # noqa: S101
-    _play(turn, listing.notes, listing.place, max(SLOWEST, round(listing.pace / SLOWER_BY, 3)))
+    _play(turn, listing.notes, listing.place, max(SLOWEST, round(listing.pace / SLOWER_BY, 3)), listing.part)
 
 
 def on_stop(turn: Turn, _intent: Intent) -> None:

@@ -212,10 +212,12 @@ QUESTIONS: Mapping[str, Question] = {
         words=waiting.cut_short_line,
         yes=lambda turn, about: turn.ask("cut-short-reason", about),
         no=lambda turn, _about: turn.say("timer.goes-on"),
+        drop=lambda turn, _about: turn.say("timer.goes-on"),
     ),
     "cut-short-reason": Question(
         words=lambda _turn, _about: Line("ask.reason"),
         reason=lambda turn, about, reason: waiting.cut_short(turn, about["step"], reason),
+        drop=lambda turn, _about: turn.say("timer.goes-on"),
         mode="reason",
     ),
     "decide": Question(

@@ -2,6 +2,7 @@
 
 from decimal import Decimal
 
+from assistant.dialogue import waiting
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.recorded import event_line
 from assistant.dialogue.turn import Turn
@@ -22,12 +23,20 @@ def on_last(turn: Turn, _intent: Intent) -> None:
 
 
 def on_time_left(turn: Turn, _intent: Intent) -> None:
-    """Estimate the time that is left, from the pace of this job so far and the waits still to come."""
+    """Say how long each wait that runs still has; then estimate what the job takes.
+
+    That goes by its own pace so far, and by the waits still to come.
+    """
+    waits = waiting.running(turn)
+    for step, timer in waits:
+        turn.say("time.wait", number=turn.step_number(step), left=waiting.left(turn, timer))
     pace_s = turn.state.progress.a_step_s
-    if not pace_s:
+    if pace_s and waits:
+        turn.say("time.whole", time=_rounded(_left_s(turn, pace_s)))
+    elif pace_s:
+        turn.say("time.left", time=_rounded(_left_s(turn, pace_s)))
+    elif not waits:
         turn.say("time.unknown")
-        return
-    turn.say("time.left", time=_rounded(_left_s(turn, pace_s)))
 
 
 def _left_s(turn: Turn, pace_s: float) -> float:

@@ -166,8 +166,8 @@ def ask_to_begin(turn: Turn) -> None:
 
 
 def on_back(turn: Turn, _intent: Intent) -> None:
-    """Read the step before, without changing anything that was done."""
-    if step := turn.route.before(turn.step.step):
+    """Read the step of this job before, without changing anything that was done."""
+    if step := way.step_before(turn.route, turn.state, turn.step.step):
         go_to(turn, step)
     else:
         turn.say("steps.first")
@@ -182,10 +182,12 @@ def on_done(turn: Turn, _intent: Intent) -> None:
 
 
 def on_where(turn: Turn, _intent: Intent) -> None:
-    """Say which step this is, and what it wants now."""
+    """Say which step this is, how many are left, and what it wants now: an answer first, where one is waited for."""
     step = turn.step
-    turn.say("where", number=turn.step_number(step.step), total=len(turn.route.steps), text=step.say)
-    prompt(turn, step)
+    left = len(way.open_steps(turn.route, turn.state))
+    turn.say("where", number=turn.step_number(step.step), left=left, text=step.say)
+    if turn.state.question is None:
+        prompt(turn, step)
 
 
 def on_caution(turn: Turn, _intent: Intent) -> None:

@@ -5,6 +5,7 @@ from assistant.dialogue.acts import acts_left, marked_as, next_act, pass_done, w
 from assistant.dialogue.answering import on_cancel
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.noting import end_note
+from assistant.dialogue.parts import ask_what_to_tell
 from assistant.dialogue.questions import QUESTIONS
 from assistant.dialogue.recorded import event_line
 from assistant.dialogue.reply import Slot
@@ -17,6 +18,7 @@ from assistant.job.events import (
     Event,
     HelperCalled,
     JobTakenUp,
+    PartTold,
     Paused,
     PositionMarked,
     Resumed,
@@ -116,33 +118,48 @@ def on_repeat(turn: Turn, _intent: Intent) -> None:
         prompt(turn, turn.step)
 
 
-def _hangs_on_words(question: Question) -> bool:
-    """Tell whether a question hangs on something said of which nothing is recorded; a marked position is."""
-    return not QUESTIONS[question.name].standing and "marked" not in question.about
+def _hangs_on_words(turn: Turn, question: Question) -> bool:
+    """Tell whether a question hangs on something said of which nothing was recorded."""
+    recorded = bool(turn.state.pasts) and turn.state.pasts[-1].turn == question.turn
+    return not QUESTIONS[question.name].standing and not recorded
 
 
 def on_undo(turn: Turn, intent: Intent) -> None:
-    """Take back the last recorded turn; a question that hangs on something said is only dropped."""
+    """Take back the last recorded turn, with the question that came of it; one that came of nothing is dropped."""
     question = turn.state.question
-    if question is not None and _hangs_on_words(question):
+    if question is not None and _hangs_on_words(turn, question):
         on_cancel(turn, intent)
     elif not turn.state.pasts:
         turn.say("undo.nothing")
     else:
-        past = turn.state.pasts[-1]
+        past, at = turn.state.pasts[-1], turn.step.step
         turn.record(Undone(turn=past.turn))
         turn.tone("recorded")
-        turn.say("undone", what=event_line(turn, past.events))
+        what = event_line(turn, past.events)
+        if turn.step.step == at or turn.step.action == "do":
+            turn.say("undone", what=what)
+        else:
+            turn.say("undone.at", what=what, number=turn.step_number(turn.step.step))
         _say_still_damaged(turn, past.events[0])
+        if isinstance(past.events[0], PartTold):
+            ask_what_to_tell(turn, past.events[0].thing, question.about if question else {})
+        else:
+            _say_what_is_wanted_again(turn)
         if turn.state.helping != turn.step.step:
             release_helper(turn)
-        if is_settled(turn, turn.step):
-            if kept(turn.state, turn.step.step):
-                turn.add(value_line(turn, turn.step.step))
-            return
-        if turn.step.action == "do" and turn.step.step not in turn.state.suspect:
-            turn.say("step.to-do", number=turn.step_number(turn.step.step))
-        prompt(turn, turn.step)
+
+
+def _say_what_is_wanted_again(turn: Turn) -> None:
+    """Say what the step wants after something was taken back; shorter, where a helper has to be stopped first."""
+    step = turn.step
+    if is_settled(turn, step):
+        if kept(turn.state, step.step):
+            turn.add(value_line(turn, step.step))
+        return
+    is_helped = turn.state.helping not in {"", step.step}
+    if step.action == "do" and step.step not in turn.state.suspect and not is_helped:
+        turn.say("step.to-do", number=turn.step_number(step.step))
+    prompt(turn, step)
 
 
 def _say_still_damaged(turn: Turn, event: Event) -> None:
@@ -154,14 +171,26 @@ def _say_still_damaged(turn: Turn, event: Event) -> None:
 
 
 def on_stop(turn: Turn, intent: Intent) -> None:
-    """End the innermost thing that goes on: the voice (which the door ended), the helper, a timer."""
+    """End the innermost thing that goes on: the voice (which the door ended), the helper, a question, a timer.
+
+    A question that hangs on something said is dropped, as by "cancel"; one of the step itself stays, and is put again.
+    """
+    question = turn.state.question
     if turn.state.helping:
         turn.record(HelperCalled(step=turn.state.helping, going=False))
         turn.say("helper.stop")
+    elif turn.follows == "repeat":
+        pass  # it was for the voice, which is to say the same again
+    elif question is not None and not QUESTIONS[question.name].standing:
+        on_cancel(turn, intent)
     elif waiting.running(turn):
         waiting.on_timer_stop(turn, intent)
+    elif question is not None:
+        turn.say("stop.asked")
+        turn.must_ask = True
     else:
         turn.say("stop.nothing")
+        turn.passing = True
 
 
 def on_quiet(turn: Turn, _intent: Intent) -> None:

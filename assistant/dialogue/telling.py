@@ -1,7 +1,7 @@
 """What is told about a tightening step: values, order, what is left, what a pass has come to."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from assistant.dialogue.acts import (
     Numbered,
@@ -16,9 +16,11 @@ from assistant.dialogue.acts import (
     what_line,
     which,
 )
+from assistant.dialogue.converted import act_in
 from assistant.dialogue.intents import Intent
-from assistant.dialogue.reply import Line
+from assistant.dialogue.reply import Line, Slot
 from assistant.dialogue.turn import Turn
+from assistant.job.events import TorqueTold
 from assistant.job.way import open_steps
 from assistant.procedure.model import Step
 from assistant.torque.group import FastenerGroup
@@ -34,8 +36,11 @@ def say_doubted_value(turn: Turn, act: Act) -> None:
             turn.say(f"value.{doubted.verdict.finding}", meant=doubted.verdict.meant or doubted.value)
 
 
-def say_pass_done(turn: Turn, step: Step, act: Act) -> None:
-    """Say what a pass has brought the positions to, and which of them are not as they should be."""
+def say_pass_done(turn: Turn, step: Step, act: Act, told: Collection[int] = ()) -> None:
+    """Say what a pass has brought the positions to, and which of them are not as they should be.
+
+    What was `told` to be damaged or doubtful in the same breath is not told again.
+    """
     group = turn.route.group(step)
     block = act.block or act.stage
     last = {each.position: each for _, each in turn.route.acts(step) if (each.block or each.stage) == block}
@@ -46,18 +51,24 @@ def say_pass_done(turn: Turn, step: Step, act: Act) -> None:
         turn.say("stage.final", group=group.spoken, values=_all_values(good, len(last)))
     elif good:
         turn.say("stage.done", values=_all_values(good, len(last)))
-    if wrong and not good and len(wrong) > 1:
+    untold = sorted(wrong.difference(told))
+    if untold and not good and len(wrong) > 1:
         turn.say("stage.none", group=group.spoken)
-    elif wrong:
-        turn.say("stage.but", which=which(turn, step, sorted(wrong)), count=len(wrong))
+    elif untold:
+        count, words = len(untold), {marked_as(record_at(turn, step, at)) for at in untold}
+        how: Slot = next(iter(words)) if len(words) == 1 else Line("stage.wrong", {"count": count})
+        turn.say("stage.but", which=which(turn, step, untold), count=count, how=how)
 
 
-def say_marked(turn: Turn, step: Step, acts: Sequence[Numbered]) -> None:
-    """Say of positions that were worked on although they are marked damaged that they stay so."""
+def say_marked(turn: Turn, step: Step, acts: Sequence[Numbered]) -> tuple[int, ...]:
+    """Say of positions that were worked on although they are marked damaged that they stay so; give these."""
+    damaged = []
     for position in dict.fromkeys(act.position for _, act in acts):
         record = record_at(turn, step, position)
         if record.standing is Standing.DAMAGED:
             turn.say("position.marked", position=position, word=marked_as(record))
+            damaged.append(position)
+    return tuple(damaged)
 
 
 def _all_values(acts: Sequence[Act], count: int) -> Line:
@@ -96,7 +107,17 @@ def _say_value(turn: Turn, act: Act) -> None:
 
 
 def _say_stages(turn: Turn, group: FastenerGroup) -> None:
+    turn.record(TorqueTold(group=group.name))
     turn.say("torque.group", group=group.spoken, stages=_stage_lines(turn.route.plans[group.name]))
+
+
+def say_stages_in(turn: Turn, group: str, unit: str) -> None:
+    """Say what a group is brought to in another unit, rounded for speech; and that what is written counts."""
+    written = turn.route.plans[group]
+    plan = tuple(act_in(act, unit) for act in written)
+    turn.say("torque.group", group=turn.route.procedure.groups[group].spoken, stages=_stage_lines(plan))
+    if plan != written:
+        turn.say("torque.rounded")
 
 
 def _stage_lines(plan: Sequence[Act]) -> tuple[Line, ...]:

@@ -5,11 +5,13 @@ stages (`dialogue.acts`). An act that is said out of its turn is asked about fir
 """
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
+from itertools import chain
 
 from assistant.dialogue.acts import (
     Numbered,
     acts_left,
+    has_position,
     is_due,
     next_act,
     pass_done,
@@ -21,6 +23,7 @@ from assistant.dialogue.acts import (
     what_line,
     which,
 )
+from assistant.dialogue.backed_off import reopen_after_tightening
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import value_of
 from assistant.dialogue.reply import Line
@@ -123,14 +126,14 @@ def record_work(turn: Turn, step: Step, acts: tuple[Numbered, ...], *, clicked: 
         )
         if due and not called and record_at(turn, step, act.position).standing is not Standing.DAMAGED:
             turn.say("position.named", position=act.position)
-        if not due:
-            out_of_turn[_how_out_of_turn(turn, step, act.position, called=called)].append(act.position)
+        if not due and (key := _how_out_of_turn(turn, step, act.position, called=called)):
+            out_of_turn[key].append(act.position)
     turn.tone("recorded")
     for key, positions in out_of_turn.items():
-        if key:
-            turn.add(Line(key, {"which": which(turn, step, positions), "count": len(positions)}))
-    say_marked(turn, step, acts)
-    _say_what_follows(turn, step, acts[-1][1])
+        turn.add(Line(key, {"which": which(turn, step, positions), "count": len(positions)}))
+    again = reopen_after_tightening(turn, step, acts)
+    told = (*chain.from_iterable(out_of_turn.values()), *again, *say_marked(turn, step, acts))
+    _say_what_follows(turn, step, acts[-1][1], told)
 
 
 def _how_out_of_turn(turn: Turn, step: Step, position: int, *, called: bool) -> str:
@@ -150,16 +153,16 @@ def _spared(turn: Turn, step: Step, act: Act) -> tuple[int, ...]:
     return tuple(number for number, each in same if each.position == act.position and each.round > act.round)
 
 
-def _say_what_follows(turn: Turn, step: Step, act: Act) -> None:
+def _say_what_follows(turn: Turn, step: Step, act: Act, told: Collection[int]) -> None:
     """Say the next position, or that the pass, or the whole group, is done."""
     if not acts_left(turn, step):
-        say_pass_done(turn, step, act)
+        say_pass_done(turn, step, act, told)
         complete(turn, step)
         return
     following = next_act(turn, step)[1]
     if (following.block or following.stage) != (act.block or act.stage):
         if record_at(turn, step, act.position).doubt != "again":
-            say_pass_done(turn, step, act)
+            say_pass_done(turn, step, act, told)
         read_act(turn, step)
         return
     if following.round != act.round:
@@ -176,10 +179,13 @@ def _is_more_of_the_same(turn: Turn, act: Act, following: Act) -> bool:
 
 
 def here(turn: Turn) -> bool:
-    """Tell whether something is being tightened; says so where not."""
-    if turn.step.action == "tighten" and acts_left(turn, turn.step):
+    """Tell whether something is being tightened; says so where not, or where it is done."""
+    if turn.step.action != "tighten":
+        turn.say("tighten.not-here")
+    elif not acts_left(turn, turn.step):
+        turn.say("group.nothing-left", group=turn.route.group(turn.step).spoken)
+    else:
         return True
-    turn.say("tighten.not-here")
     return False
 
 
@@ -226,15 +232,6 @@ def _say_not_wanted(turn: Turn, step: Step, position: int) -> None:
         here = any(act.position == position for _, act in pass_done(turn, step))
         turn.say("position.already" if here else "position.not-here", position=position)
     read_act(turn, step)
-
-
-def has_position(turn: Turn, position: int) -> bool:
-    """Tell whether the group of this step has such a position; says so where not."""
-    group = turn.route.group(turn.step)
-    if 1 <= position <= group.count:
-        return True
-    turn.say("position.none", position=position, group=group.spoken, count=group.count)
-    return False
 
 
 def on_click(turn: Turn, intent: Intent) -> None:

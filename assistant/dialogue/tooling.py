@@ -4,26 +4,18 @@ from collections.abc import Collection
 from typing import Final
 
 from assistant.dialogue.acts import acts_left, next_act
+from assistant.dialogue.converted import torque_in
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import unit_of
+from assistant.dialogue.telling import say_stages_in
 from assistant.dialogue.turn import Turn
 from assistant.errors import TorqueError
 from assistant.job.events import CalibrationTold
 from assistant.procedure.model import Adapter
 from assistant.torque.adapter import CAUTIONS
 from assistant.torque.plan import Act, torque_of
-from assistant.torque.rounding import rounded
-from assistant.torque.units import Quantity, read_quantity
+from assistant.torque.units import Quantity
 from assistant.torque.wrench import USUAL_TOLERANCE, Choice, choose, direct, through
-
-SPOKEN_STEPS = {
-    "N.m": "0.1 N.m",
-    "lbf.in": "1 lbf.in",
-    "lbf.ft": "0.1 lbf.ft",
-    "kgf.m": "0.01 kgf.m",
-    "kgf.cm": "1 kgf.cm",
-}
-"""How finely a converted torque is spoken; what is spoken so is said to be about that much."""
 
 _RIGHT_ANGLE: Final = 90
 
@@ -177,15 +169,19 @@ def on_adapter(turn: Turn, _intent: Intent) -> None:
 
 
 def on_in_unit(turn: Turn, intent: Intent) -> None:
-    """Say the value that comes next in another unit, rounded for speech; the written one is what counts."""
-    found = current_torque(turn)
+    """Say the value that comes next in another unit, rounded for speech; the written one is what counts.
+
+    Straight after what a group is brought to was told, that is said once more in the unit.
+    """
+    unit, found = unit_of(intent.slots["unit"]), current_torque(turn)
+    if turn.state.torque_told:
+        say_stages_in(turn, turn.state.torque_told, unit)
+        return
     if found is None:
         turn.say("tighten.not-here" if turn.step.action != "tighten" else "adapter.not-now")
         return
     _, value = found
-    unit = unit_of(intent.slots["unit"])
-    said = value if unit == value.unit else rounded(value.to(unit), read_quantity(SPOKEN_STEPS[unit]))
-    turn.say("in-unit", said=said, written=value)
+    turn.say("in-unit", said=torque_in(value, unit), written=value)
 
 
 HANDLERS = {"tool": on_tool, "adapter": on_adapter, "in-unit": on_in_unit}

@@ -16,8 +16,8 @@ class Turn:
     """Collects the events and the reply of one turn; `state` is always the fold of them all.
 
     It lives for one call of `manager.handle` and is never seen outside the dialogue. `passing` marks
-    a reply that "repeat" does not bring back; `must_ask` has the pending question put again. `then` is the
-    command that follows in the same breath, if it is one that a question may keep for after its answer.
+    a reply that "repeat" does not bring back; `must_ask` has the pending question put again. `follows` is the
+    command that follows in the same breath, and `then` the same if a question may keep it for after its answer.
     """
 
     def __init__(self, route: Route, state: JobState, now: datetime) -> None:
@@ -29,6 +29,7 @@ class Turn:
         self.passing = False
         self.must_ask = False
         self.then = ""
+        self.follows = ""
         self._parts: list[Line | PlayNote] = []
         self._tone: Tone | None = None
         self._effects: list[Effect] = []

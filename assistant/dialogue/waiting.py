@@ -5,7 +5,7 @@ from decimal import Decimal
 
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.reply import Line, Slot
-from assistant.dialogue.steps import DONE, READERS, owns, say_meanwhile
+from assistant.dialogue.steps import DONE, READERS, is_settled, owns, say_meanwhile
 from assistant.dialogue.turn import Turn
 from assistant.job.events import TimerEnded, TimerStarted, TimerStopped
 from assistant.job.state import Timer
@@ -117,7 +117,11 @@ def on_tick(turn: Turn, _intent: Intent) -> None:
             continue
         turn.record(TimerEnded(step=name))
         turn.tone("time is up")
-        turn.say("timer.over", number=turn.step_number(name))
+        is_free = turn.step.step != name and is_settled(turn, turn.step) and turn.state.question is None
+        if is_free:
+            turn.say("timer.over-next", number=turn.step_number(name))
+        else:
+            turn.say("timer.over", number=turn.step_number(name))
         if turn.state.question is None and turn.step.step == name:
             turn.ask("wait-test", {"step": name})
 

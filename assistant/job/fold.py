@@ -45,6 +45,7 @@ from assistant.job.events import (
     TimerEnded,
     TimerStarted,
     TimerStopped,
+    TorqueTold,
     Undone,
     VoiceSet,
     WorkedBefore,
@@ -63,8 +64,9 @@ def fold(state: JobState, entry: Entry) -> JobState:
     """Give the state after one more event. Pure; the same entries always give the same state."""
     event = entry.event
     base = _remember(state, entry) if isinstance(event, UNDOABLE) else state
-    folded = FOLDS[type(event)](base, event, entry.at)
-    return replace(folded, turn=max(entry.turn, folded.turn), seq=entry.seq, last_at=entry.at)
+    begun = replace(base, turn=entry.turn) if entry.turn > base.turn else base
+    folded = FOLDS[type(event)](begun, event, entry.at)
+    return replace(folded, seq=entry.seq, last_at=entry.at)
 
 
 def replay(entries: Iterable[Entry]) -> JobState:
@@ -148,8 +150,10 @@ def _same(state: JobState, _event: Event, _at: datetime) -> JobState:
     return state
 
 
-def _heard(state: JobState, _event: Heard, _at: datetime) -> JobState:
-    return replace(state, misses=0, let_be=0)
+def _heard(state: JobState, event: Heard, _at: datetime) -> JobState:
+    """End the misses; only "in foot pounds" is still about the torque that was told before it."""
+    told = state.torque_told if event.intents == ("in-unit",) else ""
+    return replace(state, misses=0, let_be=0, torque_told=told)
 
 
 def _refused(state: JobState, event: Refused, _at: datetime) -> JobState:
@@ -177,6 +181,10 @@ def _calibration(state: JobState, event: CalibrationTold, _at: datetime) -> JobS
     return replace(state, calibrations_told=state.calibrations_told | {event.wrench})
 
 
+def _torque_told(state: JobState, event: TorqueTold, _at: datetime) -> JobState:
+    return replace(state, torque_told=event.group)
+
+
 def _timer_started(state: JobState, event: TimerStarted, at: datetime) -> JobState:
     return replace(state, timers={**state.timers, event.step: Timer(began=at, seconds=event.seconds)})
 
@@ -196,7 +204,9 @@ def _timer_stopped(state: JobState, event: TimerStopped, at: datetime) -> JobSta
 
 
 def _asked(state: JobState, event: Asked, _at: datetime) -> JobState:
-    return replace(state, question=Question(name=event.question, about=event.about), let_be=0)
+    """Remember the turn that a question came of: this one; of one that an undo puts again, the one before it."""
+    turn = state.pasts[-1].turn if state.undone_in == state.turn and state.pasts else state.turn
+    return replace(state, question=Question(name=event.question, about=event.about, turn=turn), let_be=0)
 
 
 def _question_closed(state: JobState, _event: QuestionClosed, _at: datetime) -> JobState:
@@ -224,6 +234,7 @@ def _undone(state: JobState, event: Undone, _at: datetime) -> JobState:
         loudness=state.loudness,
         pace=state.pace,
         question=None,
+        undone_in=state.turn,
         pasts=state.pasts[:-1],
     )
 
@@ -251,6 +262,7 @@ FOLDS: Final[Mapping[type, Fold]] = {
     **COURSE_FOLDS,
     **POSITION_FOLDS,
     CalibrationTold: _calibration,
+    TorqueTold: _torque_told,
     **VALUE_FOLDS,
     **THING_FOLDS,
     TimerStarted: _timer_started,

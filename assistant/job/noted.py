@@ -13,6 +13,7 @@ from assistant.job.events import (
     NoteTranscribed,
     PictureTaken,
 )
+from assistant.job.events.notes import TYPED
 from assistant.job.state import JobState, Kept, Listing, Note
 
 
@@ -26,9 +27,8 @@ def _note_ended(state: JobState, event: NoteEnded, _at: datetime) -> JobState:
 
 
 def _transcribed(state: JobState, event: NoteTranscribed, _at: datetime) -> JobState:
-    return _with_note(
-        state, event.note, text=event.words, written_by=event.engine, rough=event.rough, corrected=False
-    )
+    written = {"text": event.words, "written_by": event.engine, "rough": event.rough, "corrected": False}
+    return _with_note(state, event.note, **written, typed=event.engine == TYPED)
 
 
 def _corrected(state: JobState, event: NoteCorrected, _at: datetime) -> JobState:
@@ -41,7 +41,11 @@ def _with_note(state: JobState, number: int, **changes: Any) -> JobState:
 
 
 def _listed(state: JobState, event: NotesListed, _at: datetime) -> JobState:
-    listing = Listing(notes=event.notes, place=event.place, pace=event.pace) if event.notes else None
+    listing = (
+        Listing(notes=event.notes, place=event.place, part=event.part, pace=event.pace)
+        if event.notes
+        else None
+    )
     return replace(state, listing=listing)
 
 

@@ -50,7 +50,10 @@ class Kept:
 
 @dataclass(frozen=True, kw_only=True)
 class Note(Kept):
-    """A spoken note, and its text where there is one; `written_by` is an engine's name or a person's."""
+    """A note, and its text where there is one; `written_by` is an engine's name or a person's.
+
+    Of a `typed` one the text is all that there is, also after it was corrected.
+    """
 
     matter: Matter = "note"
     seconds: float | None = None
@@ -59,14 +62,16 @@ class Note(Kept):
     written_by: str = ""
     rough: bool = False
     corrected: bool = False
+    typed: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
 class Listing:
-    """The notes that are being played one by one, by their numbers, the place among them, and the pace."""
+    """The notes that are being played one by one, by their numbers, the place among them, the part, and the pace."""
 
     notes: tuple[int, ...]
     place: int
+    part: int = 0
     pace: float = 1.0
 
 
@@ -82,10 +87,11 @@ class Laid:
 
 @dataclass(frozen=True, kw_only=True)
 class Question:
-    """What was asked and waits for an answer, and what it is about."""
+    """What was asked and waits for an answer, what it is about, and the turn that it came of."""
 
     name: str
     about: Mapping[str, str]
+    turn: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -129,7 +135,8 @@ class JobState:
     `misses` counts what was asked for again, in a row; `let_be` the talk, in a row, that answered no pending question.
 
     `counted` says how often a part was used, or a tool went in or out, at a step; `off` are the parts that
-    are off, `applied` the supplies that were put on, each with its step.
+    are off, `applied` the supplies that were put on, each with its step; `torque_told` is the group whose torque was
+    told just before, `undone_in` the turn that took back another last.
     """
 
     job: str = ""
@@ -157,6 +164,7 @@ class JobState:
     acts: Mapping[str, frozenset[int]] = field(default_factory=dict)
     turned: Mapping[str, int] = field(default_factory=dict)
     calibrations_told: frozenset[str] = frozenset()
+    torque_told: str = ""
     laid_aside: frozenset[str] = frozenset()
     measured: Mapping[str, Measured] = field(default_factory=dict)
     worked: Mapping[str, WorkedOut] = field(default_factory=dict)
@@ -186,6 +194,7 @@ class JobState:
     misses: int = 0
     let_be: int = 0
     refused: int = 0
+    undone_in: int = 0
     pasts: tuple[Past, ...] = ()
 
     @property

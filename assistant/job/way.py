@@ -86,6 +86,12 @@ def has_step(route: Route, state: JobState, name: str) -> bool:
     return bool(_mine_now(route, state).bits >> route.place(name) & 1)
 
 
+def step_before(route: Route, state: JobState, here: str) -> Step | None:
+    """Give the step of this job before another, or None before its first."""
+    before = _mine_now(route, state).bits & ~(-1 << route.place(here))
+    return route.steps[before.bit_length() - 1] if before else None
+
+
 def is_open(route: Route, state: JobState, step: Step) -> bool:
     """Tell whether a step of this job is still to be dealt with: done or left out, and not in suspicion."""
     return bool(_open_now(route, state) >> route.place(step.step) & 1)

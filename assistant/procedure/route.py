@@ -80,17 +80,6 @@ class Route:
         """Give a step by its name."""
         return self.steps[self._places[name]]
 
-    def after(self, name: str) -> Step | None:
-        """Give the step that follows, or None after the last."""
-        return self._at(self._places[name] + 1)
-
-    def before(self, name: str) -> Step | None:
-        """Give the step before, or None before the first."""
-        return self._at(self._places[name] - 1)
-
-    def _at(self, place: int) -> Step | None:
-        return self.steps[place] if 0 <= place < len(self.steps) else None
-
     def group(self, step: Step) -> FastenerGroup:
         """Give the group that a tightening step works on."""
         assert step.tighten is not None, f"{step.step} does not tighten"  # noqa: S101

@@ -3,38 +3,48 @@
 from collections import defaultdict
 from collections.abc import Sequence
 from datetime import datetime
+from typing import NamedTuple
 
 from assistant.job.events import PositionWorked
-from assistant.job.state import JobState
 from assistant.procedure.route import Route
-from assistant.record.model import Group, Position, Work
+from assistant.record.counted import Counted
+from assistant.record.done_over import done_over
+from assistant.record.model import DoneOver, Group, Position, Work
 from assistant.record.words import stage_words, title
 from assistant.record.wrenches import setting_of
 from assistant.torque.group import FastenerGroup
 from assistant.torque.ledger import PositionRecord, Standing
 from assistant.torque.plan import left_by
 
-Worked = Sequence[tuple[datetime, PositionWorked]]
+
+class _Worked(NamedTuple):
+    """An act that was recorded, when, and why it no longer counts, if it does not."""
+
+    at: datetime
+    event: PositionWorked
+    over: DoneOver | None
 
 
-def group_rows(route: Route, state: JobState, worked: Worked) -> tuple[Group, ...]:
+def group_rows(job: Counted) -> tuple[Group, ...]:
     """List the groups that the route tightens or that were worked on, in the author's order."""
-    on_route = {step.tighten.group for step in route.steps if step.tighten}
-    touched = {event.group for _, event in worked}
+    over = done_over(job.counted)
+    worked: dict[str, list[_Worked]] = defaultdict(list)
+    for entry in job.counted:
+        if isinstance(entry.event, PositionWorked):
+            worked[entry.event.group].append(_Worked(entry.at, entry.event, over.get(entry.seq)))
+    on_route = {step.tighten.group for step in job.route.steps if step.tighten}
     return tuple(
-        _group(group, state, [(at, event) for at, event in worked if event.group == name], route)
-        for name, group in route.procedure.groups.items()
-        if name in on_route | touched
+        _group(job, group, worked[name])
+        for name, group in job.route.procedure.groups.items()
+        if name in on_route | worked.keys()
     )
 
 
-def _group(group: FastenerGroup, state: JobState, worked: Worked, route: Route) -> Group:
-    by_position: dict[int, list[tuple[datetime, PositionWorked]]] = defaultdict(list)
-    for at, event in worked:
-        by_position[event.act.position].append((at, event))
-    positions = tuple(
-        _position(group, position, state, by_position[position], route) for position in group.positions
-    )
+def _group(job: Counted, group: FastenerGroup, worked: Sequence[_Worked]) -> Group:
+    by_position: dict[int, list[_Worked]] = defaultdict(list)
+    for work in worked:
+        by_position[work.event.act.position].append(work)
+    positions = tuple(_position(job, group, position, by_position[position]) for position in group.positions)
     return Group(
         name=group.name,
         title=title(group),
@@ -50,20 +60,20 @@ def _group(group: FastenerGroup, state: JobState, worked: Worked, route: Route) 
     )
 
 
-def _position(group: FastenerGroup, position: int, state: JobState, worked: Worked, route: Route) -> Position:
-    record = state.ledger.get((group.name, position), PositionRecord())
-    acts = [event.act for _, event in worked]
+def _position(job: Counted, group: FastenerGroup, position: int, worked: Sequence[_Worked]) -> Position:
+    record = job.state.ledger.get((group.name, position), PositionRecord())
+    acts = [work.event.act for work in worked]
     return Position(
         position=position,
         state=record,
         final=left_by(acts) if record.standing is Standing.FINAL else (),
         length=group.lengths.get(position),
-        works=tuple(_work(at, event, route) for at, event in worked),
+        works=tuple(_work(work, job.route) for work in worked),
     )
 
 
-def _work(at: datetime, event: PositionWorked, route: Route) -> Work:
-    act = event.act
+def _work(work: _Worked, route: Route) -> Work:
+    event, act = work.event, work.event.act
     return Work(
         stage=act.stage,
         round=act.round,
@@ -73,5 +83,6 @@ def _work(at: datetime, event: PositionWorked, route: Route) -> Work:
         in_order=event.in_order,
         wrench=event.wrench,
         setting=setting_of(route, event),
-        at=at,
+        at=work.at,
+        done_over=work.over,
     )

@@ -15,8 +15,8 @@ FIRST_RULE: Final = "The maker's manual and local rules come first."
 """What stands at the top of every record."""
 
 DEMONSTRATION: Final = (
-    "This is a demonstration. The machine, its parts and every value are invented;"
-    " they are not for any real engine."
+    "This is a demonstration. What is worked on, its parts and every value are invented;"
+    " they are not for any real work."
 )
 """What stands beside it where the procedure is a demonstration."""
 
@@ -73,8 +73,18 @@ class StepRow(Recorded):
     seen_by: str = ""
 
 
+class DoneOver(Recorded):
+    """Why an act no longer counts, and since when: it was done again, or is to be."""
+
+    why: str
+    at: Time
+
+
 class Work(Recorded):
-    """One act at one position; `stage` and `round` count from 1; `wrench` was set to `setting`."""
+    """One act at one position; `stage` and `round` count from 1; `wrench` was set to `setting`.
+
+    One with `done_over` no longer counts; if it was done again, that is another act after it.
+    """
 
     stage: int
     round: int
@@ -85,6 +95,7 @@ class Work(Recorded):
     wrench: str
     setting: Quantity | None
     at: Time
+    done_over: DoneOver | None = None
 
 
 class Wrench(Recorded):

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from assistant.record.model import Group, Measurement, Note, Position, Record, StepRow, Wait
+from assistant.record.model import Group, Measurement, Note, Position, Record, StepRow, Wait, Work
 from assistant.record.table import Table, table, when
 from assistant.record.words import VERDICTS, duration, limits
 
@@ -95,12 +95,15 @@ def fasteners(record: Record) -> Table:
             work.setting,
             "" if work.in_order else "out of order",
             when(work.at),
+            work.done_over.why if work.done_over else "",
+            when(work.done_over.at if work.done_over else None),
         )
         for group in record.groups
         for row in group.positions
         for work in row.works
     )
     head = "group | position | standing now | stage | round | value | wrench | set to | order | when"
+    head += " | no longer counts | since"
     return table("fasteners", "Fasteners", head, rows)
 
 
@@ -130,10 +133,15 @@ def _stages(group: Group, row: Position) -> Iterable[str]:
     for stage in range(1, len(group.stages) + 1):
         yield "\n".join(
             f"{work.value or work.kind}{_set_to(work.wrench, work.setting)}"
-            f"{'' if work.in_order else ', out of order'}\n{when(work.at)}"
+            f"{'' if work.in_order else ', out of order'}\n{when(work.at)}{_over(work)}"
             for work in row.works
             if work.stage == stage
         )
+
+
+def _over(work: Work) -> str:
+    over = work.done_over
+    return f"\nno longer counts: {over.why}, {when(over.at)}" if over else ""
 
 
 def _set_to(wrench: str, setting: object) -> str:

@@ -32,14 +32,17 @@ from assistant.torque.plan import Act
 from assistant.torque.stages import Kind
 from assistant.torque.units import Quantity
 
-Doubt: TypeAlias = Literal["", "order", "threshold", "back-off", "again", "interrupted", "tool", "marked"]
-Again: TypeAlias = Literal["again", "interrupted", "tool"]
+Doubt: TypeAlias = Literal[
+    "", "order", "threshold", "back-off", "again", "interrupted", "tool", "tightened", "marked"
+]
+Again: TypeAlias = Literal["again", "interrupted", "tool", "tightened"]
 """Why a position is to be done again."""
 
 _WHY_AGAIN: dict[Again, str] = {
     "again": "to be done again",
     "interrupted": "its pass was left in the middle",
     "tool": "the wrench was changed in the middle of its pass",
+    "tightened": "it was tightened again after it had been backed off",
 }
 _HEALED_BY_DOING_AGAIN: tuple[Doubt, ...] = ("order", "threshold", *_WHY_AGAIN)
 

@@ -86,6 +86,7 @@ class _Told:
 
     intent: str
     rest_s: float = 0.0
+    slots: Mapping[str, str] = field(default_factory=dict)
     _since_s: float = field(default=0.0, init=False)
     _wait_s: float = field(default=0.0, init=False)
 
@@ -97,7 +98,7 @@ class _Told:
     def look(self, conductor: Conductor, *, wrong: bool) -> bool:
         """Take the next block's time, and tell where something is wrong and that was not told; give whether it was."""
         self._since_s += BLOCK_S
-        is_told = wrong and self.is_due and conductor.tell(Intent(name=self.intent))
+        is_told = wrong and self.is_due and conductor.tell(Intent(name=self.intent, slots=self.slots))
         if is_told:
             self._since_s, self._wait_s = 0.0, AGAIN_S
         return is_told
@@ -112,14 +113,18 @@ class NoiseAid(Aid):
     """Warns where the noise makes hearing hopeless, and where the sound is too strong for the microphone.
 
     What overdrives the microphone is told as that alone, since nobody knows how loud the noise is then; as noise where
-    it was told as that lately.
+    it was told as that lately. `talk_key` is the key that lets one talk all the same, as it is called; "" for none.
     """
 
+    talk_key: str = ""
     floor: NoiseFloor = field(default_factory=NoiseFloor)
     clipping: Clipping = field(default_factory=Clipping)
-    _loud: _Told = field(default_factory=lambda: _Told("too-loud", LOUD_REST_S), init=False)
+    _loud: _Told = field(init=False)
     _strong: _Told = field(default_factory=lambda: _Told("too-strong", AGAIN_S), init=False)
     _is_told_strong: bool = field(default=False, init=False)
+
+    def __post_init__(self) -> None:
+        self._loud = _Told("too-loud", LOUD_REST_S, {"key": self.talk_key})
 
     def look(self, block: Samples, conductor: Conductor) -> None:
         """Follow the noise while the assistant is silent."""

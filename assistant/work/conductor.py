@@ -18,6 +18,7 @@ from assistant.hearing.grammar import Grammar, combined, load_grammar
 from assistant.hearing.pronouncing import grammar_for
 from assistant.hearing.recogniser import Recognised, typed
 from assistant.job.events import Event, Heard, JobOpened, NoteTranscribed, PositionWorked, Refused, Replied
+from assistant.job.events.notes import TYPED
 from assistant.job.exchange import started_hash
 from assistant.job.fold import fold, replay
 from assistant.job.folder import JobFolder
@@ -37,9 +38,6 @@ from assistant.work.watch import Watcher
 
 AFTER_WORDS_S = 0.5
 """How much silence has passed before words are known to have ended; a note ends before "end note"."""
-
-TYPED = "typed"
-"""Who wrote down what a note says, where it was typed into it."""
 
 STOP_WORDS = frozenset({"stop", "quiet"})
 """What ends the voice while it speaks."""

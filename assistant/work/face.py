@@ -9,6 +9,7 @@ from assistant.job.events import Entry
 from assistant.job.fold import fold
 from assistant.job.revision import newer_by
 from assistant.job.state import JobState
+from assistant.job.way import open_steps
 from assistant.page.face import Face
 from assistant.page.wall import WallPage
 from assistant.procedure.route import Route
@@ -54,7 +55,7 @@ class PageWatcher:
         return Face(
             step=step.say,
             number=route.place(step.step) + 1,
-            total=len(route.steps),
+            steps_left=len(open_steps(route, state)),
             said=words,
             heard=self._heard,
             hearing=hearing,

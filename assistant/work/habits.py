@@ -18,7 +18,7 @@ from assistant.errors import HearingError
 from assistant.paths import user_config
 from assistant.procedure.yaml_text import Form
 from assistant.work.files import read_text
-from assistant.work.keys import KEYS
+from assistant.work.keys import KEYS, TALK, called
 
 
 class Habits(BaseModel):
@@ -34,6 +34,12 @@ class Habits(BaseModel):
     def all_keys(self) -> Mapping[str, str]:
         """What every key does: the shop's word before the usual."""
         return {**KEYS, **self.keys}
+
+    @property
+    def talk_key(self) -> str:
+        """The key to talk, as it is called: the shop's own before the usual; "" where there is none."""
+        talks = (key for key in (*self.keys, *KEYS) if self.all_keys[key] == TALK)
+        return next(map(called, talks), "")
 
 
 _FORM: Final = Form(Habits, HearingError, "a shop's habits", "begin it with call_name: or keys:")

@@ -122,7 +122,8 @@ def play(
     """Play notes one after another, each introduced by what it is, when and where it was made."""
     pieces: list[str | PlayNote] = []
     for note in notes:
-        pieces += [book.words(introduced(route, note, now)), PlayNote(note.file, pace)]
+        said = book.words(introduced(route, note, now))
+        pieces += [f"{said} {note.text}"] if note.typed else [said, PlayNote(note.file, pace)]
     mouth.say(pieces, tone=None, loudness=1.0, pace=1.0, sound=folder.sound)
 
 

@@ -53,6 +53,9 @@ _SEQUENCES: Final[Mapping[bytes, str]] = MappingProxyType(
 NAMES: Final = frozenset(_SEQUENCES.values())
 """The keys that have a name; any other key is called by its letter or figure."""
 
+_CALLED: Final[Mapping[str, str]] = MappingProxyType({"space": "the space bar"})
+"""What keys are called where that is not just their name."""
+
 _LOOK_S: Final = 0.2
 _MOST_BYTES: Final = 64
 
@@ -70,6 +73,11 @@ def keys_in(data: bytes) -> Iterator[str]:
         elif data[:1].isalnum():
             yield data[:1].decode().lower()
         data = data[len(known or b"?") :]
+
+
+def called(key: str) -> str:
+    """Say what a key is called, in a sentence."""
+    return _CALLED.get(key, f"the key {key}")
 
 
 def check_keys(keys: Mapping[str, str], can_be_said: Callable[[str], bool]) -> None:

@@ -204,12 +204,13 @@ def _aids(
 
     Where the name is required, talk without it is never an answer.
     """
-    noise = NoiseAid()
+    has_keys = isinstance(source, LastingSource) and sys.stdin.isatty()
+    noise = NoiseAid(habits.talk_key if has_keys else "")
     faint = FaintAid(FaintSpeech(recogniser), noise.floor, press)
     anything = combined([load_grammar(mode) for mode in modes()], "all")
     by_talk = () if calling.always else (QuestionAid(), ElsewhereAid(anything))
     always: tuple[Aid, ...] = (noise, faint, NameAid(), *by_talk)
-    if press.only and not (isinstance(source, LastingSource) and sys.stdin.isatty()):
+    if press.only and not has_keys:
         raise HearingError(
             "push to talk needs a microphone, and a terminal whose keys it can read",
             do="leave out --push-to-talk",

@@ -14,7 +14,7 @@ from assistant.page import wall
 from assistant.page.face import Face
 from assistant.page.wall import WallPage
 
-FACE = Face(step="Bring the head bolts up.", number=13, total=20, act="7: 60 N.m", said="Seven.", left=4)
+FACE = Face(step="Bring the head bolts up.", number=13, steps_left=8, act="7: 60 N.m", said="Seven.", left=4)
 
 
 @pytest.fixture

@@ -2,14 +2,23 @@ from typing import Any
 
 import pytest
 
-from assistant.job.events import DamageMended, PositionMarked, PositionWorked
+from assistant.job.events import (
+    DamageMended,
+    Event,
+    GroupLoosened,
+    PassReopened,
+    PositionMarked,
+    PositionReopened,
+    PositionWorked,
+)
 from assistant.job.memory import MemoryStore
 from assistant.procedure.load import find_procedure, load_procedure
 from assistant.procedure.model import Procedure
 from assistant.procedure.route import route_through
 from assistant.record.gather import gather
-from assistant.record.model import Group
-from assistant.record.tables import positions, remark
+from assistant.record.model import DoneOver, Group
+from assistant.record.render import draw_groups, render
+from assistant.record.tables import fasteners, positions, remark
 from assistant.record.words import size_words
 from assistant.torque.ledger import Standing
 from tests.record.sample import Script
@@ -67,6 +76,48 @@ def test_what_was_mended_is_remarked_for_good() -> None:
     script.add(PositionWorked(group="bolts", number=0, act=script.route.plans["bolts"][0]))
     (row,) = gather(script.route, tuple(script.store.entries())).groups[0].positions
     assert (row.state.standing, remark(row)) == (Standing.FINAL, "stripped; thread insert")
+
+
+def test_what_was_done_over_is_marked() -> None:
+    """Of an act that was done twice the earlier one is marked, with why and since when, in each form of the record."""
+    script = _opened(["snug", {"torque": "25 N.m"}])
+    snug, torque = script.route.plans["bolts"]
+    script.add(PositionWorked(group="bolts", number=0, act=snug))
+    script.add(PositionWorked(group="bolts", number=1, act=torque))
+    script.add(PassReopened(group="bolts", numbers=(1,), positions=(1,), because="tool"))
+    began_again = script.now
+    script.add(PositionWorked(group="bolts", number=1, act=torque))
+    record = gather(script.route, tuple(script.store.entries()))
+    first, earlier, later = record.groups[0].positions[0].works
+    assert (first.done_over, later.done_over) == (None, None)
+    assert earlier.done_over == DoneOver(why="the wrench was changed in the pass", at=began_again)
+    told = "no longer counts: the wrench was changed in the pass, 2031-03-04 08:01:20"
+    assert positions(record.groups[0]).rows[0][4].count(told) == 1
+    assert [row[-2:] for row in fasteners(record).rows] == [
+        ("", ""),
+        ("the wrench was changed in the pass", "2031-03-04 08:01:20"),
+        ("", ""),
+    ]
+    page = render(draw_groups(script.route, record), record)
+    assert page.count("no longer counts") == 1
+
+
+@pytest.mark.parametrize(
+    ("event", "why"),
+    [
+        (PositionReopened(group="bolts", number=0, position=1), "it was to be done again"),
+        (DamageMended(group="bolts", position=1, remedy="new bolt", numbers=(0,), afresh=True), "new bolt"),
+        (GroupLoosened(group="bolts", step="tighten"), "the group was loosened again"),
+    ],
+)
+def test_why_what_was_done_no_longer_counts(event: Event, why: str) -> None:
+    """Whatever puts an act back to be done is named beside it, also before it was done again."""
+    script = _opened(["snug"])
+    script.add(PositionWorked(group="bolts", number=0, act=script.route.plans["bolts"][0]))
+    script.add(event)
+    (work,) = gather(script.route, tuple(script.store.entries())).groups[0].positions[0].works
+    assert work.done_over is not None
+    assert work.done_over.why == why
 
 
 def test_a_nut_that_was_backed_off_is_written_down_as_the_voice_said_it() -> None:

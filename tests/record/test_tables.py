@@ -67,7 +67,7 @@ def test_fasteners_have_a_row_for_each_act() -> None:
     table = _by_name("fasteners")
     assert len(table.rows) == acts > 0
     assert table.rows[0][:6] == ("Head bolts", "1", "final", "1 of 4", "1", "snug")
-    assert table.rows[0][-1] == "2031-03-04 08:07:40"
+    assert table.rows[0][-3] == "2031-03-04 08:07:40"
 
 
 def test_notes_say_what_they_are_about_and_whose_text_it_is() -> None:

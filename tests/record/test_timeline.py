@@ -19,6 +19,7 @@ SILENT = {
     "voice-set",
     "note-ended",
     "calibration-told",
+    "torque-told",
     "undone",
 }
 """Kinds with no words of their own: they were only said, or take back what others say."""

@@ -51,6 +51,21 @@ def test_a_wrong_key_or_command_is_told(key: str, act: str, told: str) -> None:
         check_keys({key: act}, can_be_said)
 
 
+@pytest.mark.parametrize(
+    ("keys", "called"),
+    [
+        ("{}", "the space bar"),
+        ("{enter: repeat}", "the space bar"),
+        ("{space: next, f5: talk}", "the key f5"),
+        ("{a: talk}", "the key a"),
+        ("{space: next}", ""),
+    ],
+)
+def test_the_key_to_talk_is_named_as_the_shop_has_it(keys: str, called: str) -> None:
+    """What is told in noise names the shop's own key, and no key where the shop has none."""
+    assert parse_habits(f"keys: {keys}\n", name="habits.yaml").talk_key == called
+
+
 def test_a_shops_habits_are_read() -> None:
     """The name and the keys of the shop's own file, beside the usual keys."""
     habits = parse_habits("call_name: workbench\nkeys:\n  a: talk\n  page down: done\n", name="habits.yaml")

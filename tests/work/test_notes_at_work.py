@@ -181,6 +181,23 @@ def test_what_is_typed_into_a_note_is_its_text(tmp_path: Path) -> None:
     assert "make-safe" in state.done
 
 
+@pytest.mark.parametrize(("count", "parts"), [(1, 1), (60, 1), (130, 3)])
+def test_a_typed_note_is_read_whole(tmp_path: Path, count: int, parts: int) -> None:
+    """What was typed is read out; what is too long for one breath says so, and "next" brings the rest."""
+    typed = " ".join(f"W{number}" for number in range(count))
+    lines = ["yes", "yes", "take a note", typed, "end note", "last note", *["next"] * parts]
+    with JobFolder.create(tmp_path, "job", TEXT) as folder:
+        run_text(conductor_of(folder), lines, WallClock())
+        said = [e.event.words for e in folder.journal.entries() if isinstance(e.event, Replied)]
+    *read, last = said[-parts - 1 :]
+    assert last == "That was the last note."
+    assert [" And so on: say next for the rest." in part for part in read] == [True] * (parts - 1) + [False]
+    whole = " ".join(
+        part.removesuffix(" And so on: say next for the rest.").removesuffix(".") for part in read
+    )
+    assert whole.endswith(f"at step one. {typed}")
+
+
 def record_for_ever(jobs: Path, told: Connection) -> None:
     """Work a job in which a note is spoken without end, telling the samples after each block."""
     note_taking.NoteTaking.__init__.__defaults__ = (Loud,)

@@ -50,6 +50,14 @@ def look(aid: NoiseAid, bench: Bench, level_db: float, seconds: float) -> list[s
     return bench.said()
 
 
+@pytest.mark.parametrize("key", ["the space bar", "the key f5", ""])
+def test_noise_is_told_with_the_key_to_talk_that_there_is(bench: Bench, key: str) -> None:
+    """The key is the one that was set; where there is none, none is spoken of."""
+    (told,) = look(NoiseAid(key), bench, -10, 15)
+    assert (f"press {key} to talk" in told) == bool(key)
+    assert ("press" in told) == bool(key)
+
+
 def test_noise_that_overdrives_the_microphone_is_told_as_that(bench: Bench) -> None:
     """Not to come closer but to turn it down; when that is done and the noise still drowns everything, that too."""
     aid = NoiseAid()

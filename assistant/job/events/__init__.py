@@ -40,6 +40,7 @@ from assistant.job.events.positions import (
     PositionReopened,
     PositionTurned,
     PositionWorked,
+    TorqueTold,
 )
 from assistant.job.events.talk import (
     Asked,
@@ -141,6 +142,7 @@ __all__ = [
     "TimerStopped",
     "Told",
     "ToolMoved",
+    "TorqueTold",
     "Undone",
     "ValueDoubted",
     "Verdict",
@@ -167,6 +169,7 @@ Event = Annotated[
     | PositionMarked
     | DamageMended
     | CalibrationTold
+    | TorqueTold
     | Measured
     | MeasurementAccepted
     | ReadingTaken

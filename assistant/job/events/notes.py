@@ -1,6 +1,6 @@
 """Spoken notes, their playing and their text; pictures."""
 
-from typing import Literal
+from typing import Final, Literal
 
 from assistant.job.events.base import JobEvent
 
@@ -43,12 +43,20 @@ class NoteEnded(JobEvent):
 
 
 class NotesListed(JobEvent):
-    """Notes are being played, one by one: these, and of them now the one at `place`; none ends it."""
+    """Notes are being played, one by one: these, and of them now the one at `place`; none ends it.
+
+    A typed note that is too long for one breath is read in parts; `part` is the one that is read now.
+    """
 
     kind: Literal["notes-listed"] = "notes-listed"
     notes: tuple[int, ...] = ()
     place: int = 0
+    part: int = 0
     pace: float = 1.0
+
+
+TYPED: Final = "typed"
+"""The engine of a note whose text was typed into it; it has no sound."""
 
 
 class NoteTranscribed(JobEvent):

@@ -88,6 +88,13 @@ class CalibrationTold(JobEvent):
     wrench: str
 
 
+class TorqueTold(JobEvent):
+    """What a group is brought to was told; what is said straight after it may be about the same."""
+
+    kind: Literal["torque-told"] = "torque-told"
+    group: str
+
+
 class GroupLoosened(JobEvent):
     """A group was loosened for a step that is done again: it begins from nothing."""
 
