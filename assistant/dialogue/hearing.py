@@ -9,6 +9,7 @@ _KEYS: Final = {
     "deaf": "hearing.deaf",
     "hears-again": "hearing.again",
     "too-loud": "hearing.too-loud",
+    "no-pause": "hearing.no-pause",
     "too-strong": "hearing.too-strong",
     "too-faint": "hearing.too-faint",
     "name-needed": "hearing.name-needed",

@@ -110,6 +110,7 @@ UNSPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "deaf": (),  # the microphone went away, or gives nothing
         "hears-again": (),  # it is back
         "too-loud": (),  # the noise leaves nothing to be heard
+        "no-pause": (),  # talk or music goes on without a pause, and no command can be told from it
         "too-strong": (),  # the microphone is overdriven, and what comes in is broken
         "too-faint": (),  # what is said is too faint to be heard
         "name-needed": ("name",),  # from now on the assistant must be called by its name

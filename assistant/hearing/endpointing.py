@@ -230,6 +230,11 @@ class Endpointer:
         )
 
     @property
+    def talk_s(self) -> float:
+        """How long the talk lasts that goes on, in seconds: nothing is heard until it ends; 0 where there is none."""
+        return self._count * BLOCK_S - self._start_s if self._is_talk else 0.0
+
+    @property
     def _is_speech(self) -> bool:
         return not self._is_talk and self._speech_blocks >= _blocks_in(self.limits.shortest_s)
 

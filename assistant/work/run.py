@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Final
 
 from assistant.hearing.ear import OwnVoice, listen
+from assistant.hearing.endpointing import Endpointer
 from assistant.hearing.grammar import words_of
 from assistant.hearing.press import Press
 from assistant.hearing.recogniser import Recogniser, typed
@@ -72,11 +73,12 @@ def run_sound(
     passed: Callable[[float], None] = lambda _seconds: None,
     aids: Sequence[Aid] = (),
     press: Press | None = None,
+    endpointer: Endpointer | None = None,
 ) -> None:
     """Take what a source brings until the job is closed or the sound ends.
 
     `passed` is told the time in the stream, in seconds, so that a recording can have a clock of its own.
-    The `aids` look on; `press` is the key to talk.
+    The `aids` look on; `press` is the key to talk; `endpointer` cuts the stream, where others look at it too.
     """
     conductor.begin()
     ticked = 0.0
@@ -100,6 +102,7 @@ def run_sound(
         on_block=on_block,
         on_partial=conductor.hearing,
         press=press,
+        endpointer=endpointer,
         grammar_pressed=conductor.grammar_pressed,
     ):
         for aid in aids:

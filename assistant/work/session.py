@@ -15,6 +15,7 @@ from assistant.errors import AssistantError, HearingError
 from assistant.hearing import echo
 from assistant.hearing.dictation import open_writer
 from assistant.hearing.echo import EchoCanceller, EchoFree
+from assistant.hearing.endpointing import Endpointer
 from assistant.hearing.engines import engines
 from assistant.hearing.faint import FaintSpeech
 from assistant.hearing.grammar import combined, load_grammar, modes, words_of
@@ -143,9 +144,12 @@ def work_job(
             source, recogniser = hearing
             passed = clock.move_to if isinstance(clock, MovedClock) else lambda _seconds: None
             press = Press(only=doors.push_to_talk)
-            aids = _aids(stack, source, recogniser, habits, press=press, calling=calling)
+            ends = Endpointer()
+            aids = _aids(stack, source, recogniser, habits, press=press, calling=calling, endpointer=ends)
             heard = EchoFree(source, canceller) if canceller else source
-            run_sound(conductor, heard, recogniser, mouth, passed=passed, aids=aids, press=press)
+            run_sound(
+                conductor, heard, recogniser, mouth, passed=passed, aids=aids, press=press, endpointer=ends
+            )
             if conductor.state.closed:
                 _write_notes_down(folder, clock)
 
@@ -199,12 +203,13 @@ def _aids(
     *,
     press: Press,
     calling: Calling,
+    endpointer: Endpointer,
 ) -> tuple[Aid, ...]:
     """Give what helps hearing; a recording has no keys and no microphone that could go away.
 
     Where the name is required, talk without it is never an answer.
     """
-    noise = NoiseAid()
+    noise = NoiseAid(lambda: endpointer.talk_s)
     faint = FaintAid(FaintSpeech(recogniser), noise.floor, press)
     anything = combined([load_grammar(mode) for mode in modes()], "all")
     by_talk = () if calling.always else (QuestionAid(), ElsewhereAid(anything))

@@ -11,6 +11,7 @@ import pytest
 from assistant.dialogue.helping import REMINDED_AT
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.phrasing import load_phrasebook
+from assistant.hearing.endpointing import Endpointer
 from assistant.hearing.grammar import combined, load_grammar
 from assistant.hearing.press import Press
 from assistant.hearing.recogniser import Recognised, Recogniser
@@ -205,7 +206,15 @@ def test_no_reminder_where_the_name_is_required(always: bool, tmp_path: Path) ->
     write_sound(tmp_path / "silence.wav", silence(1.0))
     source, calling = FileSource(tmp_path / "silence.wav"), Calling(name="workbench", always=always)
     with ExitStack() as stack:
-        aids = _aids(stack, source, Recogniser(Scripted()), Habits(), press=Press(), calling=calling)
+        aids = _aids(
+            stack,
+            source,
+            Recogniser(Scripted()),
+            Habits(),
+            press=Press(),
+            calling=calling,
+            endpointer=Endpointer(),
+        )
     assert any(isinstance(aid, QuestionAid) for aid in aids) != always
 
 

@@ -96,6 +96,49 @@ def test_what_lasts_for_long_is_told_again(bench: Bench, monkeypatch: pytest.Mon
     assert len(look(NoiseAid(), bench, -10, 75)) == 2
 
 
+def babble(bench: Bench, *, level_db: float = -50, paused: bool = False) -> list[tuple[int, str]]:
+    """Let talk go on and on for three minutes, with a pause at the second one; gives when what was said."""
+    talk_s = 0.0
+    aid, told = NoiseAid(lambda: talk_s), list[tuple[int, str]]()
+    if paused:
+        bench.conductor.pressed(("pause",))
+        bench.new()
+    for second in range(180):
+        talk_s = second % 60 if second >= 60 else float(second)
+        told += [(second, words) for words in look(aid, bench, level_db, 1)]
+    return told
+
+
+def test_voices_without_a_pause_are_told_once(bench: Bench) -> None:
+    """Half a minute is no talk at the bench; that they begin again within five minutes is not told again."""
+    ((second, told),) = babble(bench)
+    assert second == aids.ENDLESS_S
+    assert "without a pause" in told
+    assert "press the space bar" in told
+
+
+def test_voices_without_a_pause_that_are_louder_than_the_mechanic_are_told_as_noise(bench: Bench) -> None:
+    """One warning, not two."""
+    ((second, told),) = [each for each in babble(bench, level_db=-15) if each[0] < 60]
+    assert second < aids.ENDLESS_S
+    assert "too loud" in told
+
+
+def test_voices_in_a_pause_are_let_be(bench: Bench) -> None:
+    """Nobody works then, and the radio may play."""
+    while bench.conductor.state.question is not None:
+        bench.conductor.pressed(("yes",))
+    assert babble(bench, paused=True) == []
+
+
+@pytest.mark.parametrize(("talk_s", "pause_s"), [(29.0, 0), (90.0, 1)])
+def test_a_bench_that_talks_is_never_told(bench: Bench, talk_s: float, pause_s: float) -> None:
+    """Its talk ends within half a minute; or, where hearing finds no end, its level has pauses all the same."""
+    aid = NoiseAid(lambda: talk_s)
+    for _ in range(20):
+        assert look(aid, bench, -30, 2) + look(aid, bench, -60, pause_s) == []
+
+
 class Missed:
     """What is too faint, found when it is told so."""
 
