@@ -3,7 +3,7 @@
 import sys
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final, TextIO
@@ -53,7 +53,7 @@ from assistant.work.keys import check_keys, terminal_keys
 from assistant.work.opening import changed_unasked, open_beside, open_job
 from assistant.work.run import run_sound, run_text
 from assistant.work.shop import shop_text
-from assistant.work.voices import known_voice
+from assistant.work.voices import adapted, known_voice
 from assistant.work.watch import ConsoleWatcher, JsonWatcher, Watcher
 
 _CHANGED: Final = (
@@ -244,10 +244,7 @@ def _hearing(
         raise HearingError(
             f"{engine.name} does not know the word {unknown[0]!r}", where="the name", do="choose another name"
         )
-    known = known_voice(doors.mechanic)
-    if known is None:
-        return source, recogniser
-    return source, replace(recogniser, ease=known.ease.get(engine.name, 0.0), templates=known.templates)
+    return source, adapted(recogniser, known_voice(doors.mechanic))
 
 
 @contextmanager
