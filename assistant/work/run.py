@@ -31,6 +31,7 @@ def run_text(conductor: Conductor, lines: Iterable[str], clock: WallClock) -> No
             clock.pass_time(float(read_quantity(later["time"], "time").exact("s")))
         elif words := words_of(line):
             _take_typed(conductor, words, line.strip())
+        conductor.look_at_name()
         conductor.tick()
         if conductor.state.closed:
             return
