@@ -15,7 +15,7 @@ from assistant.simulate.levels import active_level
 from assistant.sound import RATE, Samples, join, silence
 from assistant.speaking.engines.espeak import EspeakVoice
 
-NO_WHISPER = next(entry for entry in engines() if entry.name == "whisper").missing()
+NO_WHISPER = next(entry for entry in engines() if entry.name == "whisper-shop").missing()
 STEP, SPEAKING = load_grammar("step"), load_grammar("speaking")
 MECHANIC_DB = -26.0
 
@@ -23,8 +23,10 @@ REPLIES = [
     "Step one is done. Step two. Take off the rocker cover. Next, say done.",
     "Stopped. The record says that it was cut short.",
     "Say done, next, back, note, skip, repeat, or where am I.",
+    "Quieter. Nothing is going on, so there is nothing to stop.",
 ]
 LEVELS = [
+    pytest.param(5.0, id="loudspeaker: louder than the mechanic"),
     pytest.param(0.0, id="loudspeaker: as loud as the mechanic"),
     pytest.param(-30.0, id="headset: 30 dB below the mechanic"),
 ]
@@ -33,7 +35,7 @@ LEVELS = [
 @cache
 def recogniser() -> Recogniser:
     """Open the recogniser once."""
-    return Recogniser(open_engine("whisper"))
+    return Recogniser(open_engine("whisper-shop"))
 
 
 def blocks(reply: str, level_db: float) -> Iterator[tuple[Samples, bool]]:
