@@ -12,6 +12,7 @@ from typing import Final
 
 from assistant.dialogue.intents import Intent
 from assistant.hearing.endpointing import BLOCK_S, Ended, Endpointer, Event, Paused, TooLong, Utterance
+from assistant.hearing.floor import USUAL_DB, loudness
 from assistant.hearing.grammar import Grammar
 from assistant.hearing.press import Press, Pressed
 from assistant.hearing.recogniser import Recognised, Recogniser
@@ -20,6 +21,13 @@ from assistant.sound import Samples
 
 ECHO_S: Final = 0.15
 """How long the room still carries the assistant's own voice after its last sample."""
+
+
+OWN_BELOW_DB: Final = 24.0
+"""What is so far below the mechanic's loudest tenth is his own speech only in its softest sounds; by judgement.
+
+A headset has the assistant's voice about 30 dB below him.
+"""
 
 
 class OwnVoice:
@@ -78,6 +86,7 @@ class Ear:
     on_partial: PartialHook = lambda _words: None
     press: Press = field(default_factory=Press)
     grammar_pressed: Callable[[], Grammar] | None = None
+    _speech_db: float = field(default=USUAL_DB, init=False)
     _echo_s: float = field(default=0.0, init=False)
     _is_mixed: bool = field(default=False, init=False)
     _early: tuple[Grammar, Recognised] | None = field(default=None, init=False)
@@ -100,7 +109,14 @@ class Ear:
             self._is_mixed, self._echo_s = True, ECHO_S
         else:
             self._echo_s -= BLOCK_S
-        return [*before, *self._settled(self.endpointer.push(block))]
+        return [*before, *self._settled(self.endpointer.push(block, is_quiet=self._is_own(block)))]
+
+    def _is_own(self, block: Samples) -> bool:
+        """Tell whether a block is so faint beside the mechanic that it is the own voice in a headset.
+
+        The detector hears a faint voice as well as a loud one: what is said into it would never end.
+        """
+        return self._is_mixed and loudness(block) < self._speech_db - OWN_BELOW_DB
 
     def end(self) -> list[Recognised]:
         """End the speech that is going on, as at the end of the stream, and give what it was."""
@@ -162,6 +178,8 @@ class Ear:
         else:
             heard = self.recogniser.recognise(utterance, grammar)
         if not self._is_mixed:
+            if heard.accepted:
+                self._speech_db = loudness(utterance.speech)
             return [heard]
         return [heard] if heard.accepted and not self.own_voice.may_have_said(heard.heard) else []
 

@@ -147,10 +147,10 @@ class Endpointer:
         self._is_talk = False
         self._forget()
 
-    def push(self, block: Samples) -> list[Event]:
-        """Take the next block, shape (512,), and say what it brought."""
+    def push(self, block: Samples, *, is_quiet: bool = False) -> list[Event]:
+        """Take the next block, shape (512,), and say what it brought; `is_quiet` where it is known to be no speech."""
         self._count += 1
-        likely = self.detector.probability(block)
+        likely = self.detector.probability(block) * (not is_quiet)
         if self._first is None:
             return self._in_quiet(block, likely)
         return self._in_speech(block, likely)
