@@ -23,10 +23,12 @@ ECHO_S: Final = 0.15
 """How long the room still carries the assistant's own voice after its last sample."""
 
 
-OWN_BELOW_DB: Final = 24.0
-"""What is so far below the mechanic's loudest tenth is his own speech only in its softest sounds; by judgement.
+OWN_BELOW_DB: Final = 16.0
+"""What is so far below the mechanic's loudest tenth is his own speech only in its softest sounds.
 
-A headset has the assistant's voice about 30 dB below him.
+A headset has the assistant's voice about 30 dB below him, and an echo canceller leaves as little. In a quiet room,
+"stop" said once into the first reply, with the canceller: with 16 dB it was found at -20, -15 and -10 dB of echo,
+with 24 dB at neither -20 nor -10 dB; 22 replies that hold words of commands, two voices: none was taken for one at -20 dB.
 """
 
 

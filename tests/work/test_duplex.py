@@ -1,4 +1,4 @@
-"""A job in a headset: the assistant speaks, its voice comes back faintly, and the mechanic speaks into it."""
+"""A job in which the assistant speaks, its voice comes back, and the mechanic speaks into it."""
 
 from collections.abc import Iterator
 
@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 
 from assistant.dialogue.phrasing import load_phrasebook
+from assistant.hearing import echo
+from assistant.hearing.echo import EchoCanceller, EchoFree
 from assistant.hearing.engines import engines, open_engine
 from assistant.hearing.recogniser import Recogniser
 from assistant.hearing.sources import BLOCK
@@ -23,18 +25,20 @@ from assistant.work.run import run_sound
 from tests.work.benches import NAME, Bench
 
 NO_WHISPER = next(entry for entry in engines() if entry.name == "whisper-shop").missing()
-HEADSET = 10 ** (-30 / 20)
 
 
-class Headset:
-    """A headset without devices: what is spoken takes its time, and comes back 30 dB fainter.
+class Looped:
+    """Sound devices without devices: what is spoken takes its time, and comes back fainter by so many decibels.
 
     The mechanic `says` words at stated seconds. `spoke` tells for each block whether the voice was sounding.
     """
 
-    def __init__(self, seconds: float, says: dict[float, str]) -> None:
+    def __init__(
+        self, seconds: float, says: dict[float, str], echo_db: float, canceller: EchoCanceller | None
+    ) -> None:
         self.output = MemoryOutput()
-        self.speaker = Speaker(self.output)
+        self.speaker = Speaker(self.output, on_played=canceller.played) if canceller else Speaker(self.output)
+        self._gain = 10 ** (echo_db / 20)
         self.spoke: list[bool] = []
         self._said = 1e-4 * np.random.default_rng(1).standard_normal(round(seconds * RATE))
         for at_s, words in says.items():
@@ -47,22 +51,38 @@ class Headset:
             self.spoke.append(self.speaker.playing)
             self.speaker.advance(BLOCK)
             own = self.output.sound.samples[-BLOCK:]
-            yield (self._said[start : start + BLOCK] + HEADSET * own).astype(np.float32)
+            yield (self._said[start : start + BLOCK] + self._gain * own).astype(np.float32)
 
 
 @pytest.mark.skipif(bool(NO_WHISPER), reason=f"the recogniser of the loud shop is not here: {NO_WHISPER}")
-def test_a_long_reply_is_stopped_by_a_word_and_by_nothing_else(bench: Bench) -> None:
+@pytest.mark.parametrize(
+    ("echo_db", "cancels"),
+    [
+        pytest.param(-30.0, False, id="headset"),
+        pytest.param(
+            -15.0,
+            True,
+            id="loudspeaker",
+            marks=pytest.mark.skipif(bool(echo.missing()), reason="the echo canceller is not here"),
+        ),
+    ],
+)
+def test_a_long_reply_is_stopped_by_a_word_and_by_nothing_else(
+    bench: Bench, echo_db: float, *, cancels: bool
+) -> None:
     """Into the voice "yes" does not count and "stop" ends it; in the silence after it "yes" is the answer."""
-    headset = Headset(12.0, {2.0: "yes", 5.0: "stop", 8.0: "yes"})
+    canceller = EchoCanceller() if cancels else None
+    loop = Looped(14.0, {2.0: "yes", 6.0: "stop", 10.0: "yes"}, echo_db, canceller)
     conductor = Conductor(
         route_through(load_procedure(find_procedure(NAME)), "short"),
         bench.folder,
-        mouth=(mouth := VoiceMouth(EspeakVoice(), headset.speaker, live=True)),
+        mouth=(mouth := VoiceMouth(EspeakVoice(), loop.speaker, live=True)),
         book=load_phrasebook(),
         clock=bench.clock,
     )
-    run_sound(conductor, headset, Recogniser(open_engine("whisper-shop")), mouth)
+    heard_by = EchoFree(loop, canceller) if canceller else loop
+    run_sound(conductor, heard_by, Recogniser(open_engine("whisper-shop")), mouth)
     heard = [event.words for event in bench.new() if isinstance(event, Heard)]
     assert heard == ["stop", "yes"]
-    seconds = {second: headset.spoke[round(second * RATE / BLOCK)] for second in (1, 4, 7, 10)}
-    assert seconds == {1: True, 4: True, 7: False, 10: True}
+    seconds = {second: loop.spoke[round(second * RATE / BLOCK)] for second in (1, 5, 9, 12)}
+    assert seconds == {1: True, 5: True, 9: False, 12: True}
