@@ -29,7 +29,7 @@ USUAL_DB: Final = -22.0
 # What has no pauses: its loudest tenth is no further than this above its floor. Over ten seconds of the development set
 # music (two pieces) has 5 to 14 dB, babble 10 to 13, a crowd 3, rain 2, seven of eight chainsaws 2 to 13; talk (seven
 # meetings, five readings) has 15 to 43, and once 13. Twelve commands in music at 0 / -5 dB: 8 / 2 and 2 / 0 are
-# understood. Told at -5 dB are both pieces; none of the meetings is, 15 dB louder than the mechanic too.
+# understood. Told at -5 dB are both pieces; no meeting is, 15 dB louder than the mechanic too.
 _PAUSELESS_DB: Final = 12.0
 _PAUSELESS_SHARE: Final = 60.0  # near its mean power, and no bang of a second counts
 
