@@ -30,6 +30,9 @@ def evaluate(
     model: Annotated[
         Path | None, typer.Option(help="The folder of the recogniser's model, for one --engine.")
     ] = None,
+    mechanic: Annotated[
+        str | None, typer.Option(help="Hear as for this mechanic, of those made with callout voice.")
+    ] = None,
     limit: Annotated[
         int | None, typer.Option(min=1, help="So many clips of each part, for a quick look.")
     ] = None,
@@ -63,6 +66,7 @@ def evaluate(
             seed=seed,
             out=out,
             jobs=jobs,
+            mechanic=mechanic,
         )
     )
     if out is not None:

@@ -13,6 +13,11 @@ _KEYS: Final = {
     "name-needed": "hearing.name-needed",
     "name-free": "hearing.name-free",
 }
+_NOISY: Final = {
+    "too-loud": ("hearing.too-loud", "hearing.too-loud-no-key"),
+    "no-pause": ("hearing.no-pause", "hearing.no-pause-no-key"),
+}
+"""Where there is a key to talk, and where there is none."""
 
 
 def on_told(turn: Turn, intent: Intent) -> None:
@@ -21,13 +26,14 @@ def on_told(turn: Turn, intent: Intent) -> None:
     turn.passing = True
 
 
-def on_too_loud(turn: Turn, intent: Intent) -> None:
+def on_noisy(turn: Turn, intent: Intent) -> None:
     """Say so, and name the key that lets one talk all the same, where there is one."""
+    with_key, without = _NOISY[intent.name]
     if key := intent.slots.get("key"):
-        turn.say("hearing.too-loud", talk_key=key)
+        turn.say(with_key, talk_key=key)
     else:
-        turn.say("hearing.too-loud-no-key")
+        turn.say(without)
     turn.passing = True
 
 
-HANDLERS = {**dict.fromkeys(_KEYS, on_told), "too-loud": on_too_loud}
+HANDLERS = dict.fromkeys(_KEYS, on_told) | dict.fromkeys(_NOISY, on_noisy)

@@ -111,7 +111,8 @@ UNSPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "hears-again": (),  # it is back
         "too-loud": (
             "key",
-        ),  # the noise leaves nothing to be heard; the key that lets one talk, as it is called
+        ),  # the noise leaves nothing to be heard; what the key that lets one talk is called
+        "no-pause": ("key",),  # talk or music goes on without a pause, and no command can be told from it
         "too-strong": (),  # the microphone is overdriven, and what comes in is broken
         "too-faint": (),  # what is said is too faint to be heard
         "name-needed": ("name",),  # from now on the assistant must be called by its name

@@ -27,6 +27,7 @@ from assistant.evaluate.tally import details, summary
 from assistant.evaluate.wanted import Case, GrammarSpec, cases, grammar_spec, ratios
 from assistant.evaluate.workers import Results, Setup, hear_all, refuse_unusable
 from assistant.hearing.engines import available
+from assistant.work.voices import known_voice
 
 FIGURES_REMEDY: Final = "pip install 'callout[evaluate]'"
 
@@ -54,6 +55,7 @@ class Wanted:
     seed: int
     out: Path | None
     jobs: int | None
+    mechanic: str | None = None
 
 
 def measure(wanted: Wanted) -> Measured:
@@ -111,10 +113,11 @@ def _prepare(out: Path | None) -> None:
 def _heard(
     names: Sequence[str], grammar: GrammarSpec, to_play: list[Case], wanted: Wanted
 ) -> Iterator[Results]:
+    voice = known_voice(wanted.mechanic) if wanted.mechanic else None
     with _progress() as progress:
         tasks = {name: progress.add_task(name, total=len(to_play)) for name in names}
         for name, task in tasks.items():
-            setup = Setup(engine=name, model=wanted.model, grammar=grammar)
+            setup = Setup(engine=name, model=wanted.model, grammar=grammar, voice=voice)
             yield hear_all(
                 setup,
                 to_play,

@@ -50,13 +50,17 @@ def side_by_side_cells(rows: Sequence[dict[str, Any]]) -> Cells:
 
 
 def range_cells(rows: Sequence[dict[str, Any]], by: str) -> Cells:
-    """Give the details of one kind, with the 95 % range of each share."""
+    """Give the details of one kind, with the 95 % range of each share, and how long the answers took."""
     wanted = [row for row in rows if row["by"] == by]
-    head = ["engine", by, "n", *(f"{name} %" for name in _NAMES.values())]
+    head = ["engine", by, "n", *(f"{name} %" for name in _NAMES.values()), "p50 / p95"]
     return (
         head,
         [
-            [row["engine"], row["value"], str(row["n"]), *(_ranged(row[outcome.value]) for outcome in _NAMES)]
+            [
+                *(row["engine"], row["value"], str(row["n"])),
+                *(_ranged(row[outcome.value]) for outcome in _NAMES),
+                _latency(row),
+            ]
             for row in wanted
         ],
     )

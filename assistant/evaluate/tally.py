@@ -77,7 +77,7 @@ _GROUPS: Final[tuple[tuple[str, Callable[[Played], str]], ...]] = (
 def details(results: Results) -> list[dict[str, Any]]:
     """Give every row of the details of an engine, each with the engine, `by` what it is split, and the `value`."""
     found = [
-        {"engine": results.engine, "by": name, "value": value, **outcomes(list(rows))}
+        {"engine": results.engine, "by": name, "value": value, **outcomes(rows), "latency_ms": _latency(rows)}
         for name, by in _GROUPS
         for value, rows in _grouped(sorted(commands(results.played), key=lambda each: each.kind), by)
     ]

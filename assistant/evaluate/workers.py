@@ -9,6 +9,7 @@ import os
 import resource
 import signal
 import sys
+import threading
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
@@ -26,6 +27,7 @@ from assistant.hearing.engines import engines
 from assistant.hearing.grammar import Grammar
 from assistant.hearing.opening import open_recogniser
 from assistant.hearing.recogniser import Recogniser
+from assistant.work.voices import KnownVoice, adapted
 
 RESULTS: Final = "results.jsonl"
 
@@ -37,11 +39,15 @@ _SHOWN: Final = 12
 
 @dataclass(frozen=True, kw_only=True)
 class Setup:
-    """What a worker opens: an engine by name, the folder of its model (None: the usual one), and a grammar."""
+    """What a worker opens: an engine by name, the folder of its model (None: the usual one), and a grammar.
+
+    `voice` is the known voice that it hears as for, if any.
+    """
 
     engine: str
     model: Path | None
     grammar: GrammarSpec
+    voice: KnownVoice | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -105,7 +111,8 @@ def _heard(
     on_done: Callable[[int], None],
 ) -> Results:
     revision, code = pool.submit(_revision).result(), code_version()
-    basis = (setup.engine, revision, _models(setup.model), setup.grammar.digest, code)
+    voice = setup.voice.model_dump_json() if setup.voice else ""
+    basis = (setup.engine, revision, _models(setup.model), setup.grammar.digest, code, voice)
     keyed = {_key(basis, case): case for case in cases}
     finished = {key: played for key, played in _kept(out) if key in keyed}
     on_done(len(finished))
@@ -185,12 +192,22 @@ def _begin(setup: Setup) -> None:
     """Take the setup; it is opened by the first task, since a pool hides what its beginning raises."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent ends its workers
     _SETUP.append(setup)
+    threading.Thread(target=_end_with_parent, name="parent", daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    """End with a parent that was killed; else a worker waits for work for ever, with all its memory."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 @cache
 def _opened() -> tuple[Recogniser, Grammar]:
     [setup] = _SETUP
-    recogniser, grammar = open_recogniser(setup.engine, model=setup.model), setup.grammar.open()
+    recogniser = adapted(open_recogniser(setup.engine, model=setup.model), setup.voice)
+    grammar = setup.grammar.open()
     if unknown := recogniser.engine.unknown(grammar.words):
         raise HearingError(
             f"{setup.engine} does not know how to hear {', '.join(unknown[:_SHOWN])}",

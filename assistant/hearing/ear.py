@@ -13,6 +13,7 @@ from typing import Final
 
 from assistant.dialogue.intents import Intent
 from assistant.hearing.endpointing import BLOCK_S, Ended, Endpointer, Event, Paused, TooLong, Utterance
+from assistant.hearing.floor import USUAL_DB, loudness
 from assistant.hearing.grammar import Grammar
 from assistant.hearing.press import Press, Pressed
 from assistant.hearing.recogniser import Recognised, Recogniser
@@ -21,6 +22,16 @@ from assistant.sound import Samples
 
 ECHO_S: Final = 0.15
 """How long the room still carries the assistant's own voice after its last sample."""
+
+
+OWN_BELOW_DB: Final = 16.0
+"""What is so far below the mechanic's loudest tenth is his own speech only in its softest sounds.
+
+A headset has the assistant's voice about 30 dB below him, and an echo canceller leaves as little. In a quiet room,
+"stop" said once into the first reply, with the canceller: with 16 dB it was found at -20, -15 and -10 dB of echo,
+with 24 dB at neither -20 nor -10 dB. Of 22 replies that hold words of commands, in two voices, none was taken for one
+at -20 dB; of 16 recordings of "stop" by real people all were found at -20 dB, without a canceller.
+"""
 
 
 class OwnVoice:
@@ -92,6 +103,7 @@ class Ear:
     on_partial: PartialHook = lambda _words: None
     press: Press = field(default_factory=Press)
     grammar_pressed: Callable[[], Grammar] | None = None
+    _speech_db: float = field(default=USUAL_DB, init=False)
     _echo_s: float = field(default=0.0, init=False)
     _is_mixed: bool = field(default=False, init=False)
     _early: _Early | None = field(default=None, init=False)
@@ -114,7 +126,14 @@ class Ear:
             self._is_mixed, self._echo_s = True, ECHO_S
         else:
             self._echo_s -= BLOCK_S
-        return [*before, *self._settled(self.endpointer.push(block))]
+        return [*before, *self._settled(self.endpointer.push(block, is_quiet=self._is_own(block)))]
+
+    def _is_own(self, block: Samples) -> bool:
+        """Tell whether a block is so faint beside the mechanic that it is the own voice in a headset.
+
+        The detector hears a faint voice as well as a loud one: what is said into it would never end.
+        """
+        return self._is_mixed and loudness(block) < self._speech_db - OWN_BELOW_DB
 
     def end(self) -> list[Recognised]:
         """End the speech that is going on, as at the end of the stream, and give what it was."""
@@ -171,6 +190,8 @@ class Ear:
         if early is None:
             return []
         if not self._is_mixed:
+            if early.heard.accepted:
+                self._speech_db = loudness(utterance.speech)
             return [early.heard]
         is_own = self.own_voice.may_have_said(early.heard.heard)
         return [early.heard] if early.heard.accepted and not is_own else []

@@ -149,10 +149,10 @@ class Endpointer:
         self._is_talk = False
         self._forget()
 
-    def push(self, block: Samples) -> list[Event]:
-        """Take the next block, shape (512,), and say what it brought."""
+    def push(self, block: Samples, *, is_quiet: bool = False) -> list[Event]:
+        """Take the next block, shape (512,), and say what it brought; `is_quiet` where it is known to be no speech."""
         self._count += 1
-        likely = self.detector.probability(block)
+        likely = self.detector.probability(block) * (not is_quiet)
         if self._first is None:
             return self._in_quiet(block, likely)
         return self._in_speech(block, likely)
@@ -231,6 +231,11 @@ class Endpointer:
         return Utterance(
             np.concatenate(self._taken), self._start_s, self._end_s, before_s=self._lead * BLOCK_S
         )
+
+    @property
+    def talk_s(self) -> float:
+        """How long the talk lasts that goes on, in seconds: nothing is heard until it ends; 0 where there is none."""
+        return self._count * BLOCK_S - self._start_s if self._is_talk else 0.0
 
     @property
     def _is_speech(self) -> bool:

@@ -60,19 +60,20 @@ class Calling:
             undone = any(intent.name == "undo" for intent in heard.intents)
             self._add(at, WORTH_OF_UNDO if undone else 0)
         elif heard.asked:
-            self._let_pass(at)
+            self._let_pass()
             self._asked = at
         return tuple(self._changes(at))
 
     def look(self, at: datetime) -> tuple[Intent, ...]:
         """Let time pass; give what is to be said about the name."""
         if self._asked is not None and at - self._asked > SAID_AGAIN:
-            self._let_pass(at)
+            self._let_pass()
         return tuple(self._changes(at))
 
-    def _let_pass(self, at: datetime) -> None:
-        """Take what was asked for again, and was not said again, for a sign."""
-        self._add(at, 0 if self._asked is None else 1)
+    def _let_pass(self) -> None:
+        """Take what was asked for again, and was not said again, for a sign of the time when it was asked."""
+        if self._asked is not None:
+            self._add(self._asked, 1)
         self._asked = None
 
     def _add(self, at: datetime, worth: int) -> None:

@@ -39,9 +39,16 @@ _SEQUENCES: Final[Mapping[bytes, str]] = MappingProxyType(
         b"\x1b[B": "down",
         b"\x1b[C": "right",
         b"\x1b[D": "left",
-        b"\x1b[H": "home",
-        b"\x1b[F": "end",
-        b"\x1b[15~": "f5",
+        **dict.fromkeys((b"\x1b[H", b"\x1bOH", b"\x1b[1~"), "home"),
+        **dict.fromkeys((b"\x1b[F", b"\x1bOF", b"\x1b[4~"), "end"),
+        b"\x1b[2~": "insert",
+        b"\x1b[3~": "delete",
+        **{b"\x1bO" + bytes([code]): f"f{number}" for number, code in enumerate(b"PQRS", start=1)},
+        **{b"\x1b[[" + bytes([code]): f"f{number}" for number, code in enumerate(b"ABCDE", start=1)},
+        **{
+            b"\x1b[%d~" % code: f"f{number}"
+            for number, code in enumerate((11, 12, 13, 14, 15, 17, 18, 19, 20, 21, 23, 24), start=1)
+        },
         b"\r": "enter",
         b"\n": "enter",
         b"\t": "tab",
@@ -51,7 +58,7 @@ _SEQUENCES: Final[Mapping[bytes, str]] = MappingProxyType(
     }
 )
 NAMES: Final = frozenset(_SEQUENCES.values())
-"""The keys that have a name; any other key is called by its letter or figure."""
+"""The keys that have a name; any other key is called by its letter, figure or sign."""
 
 _CALLED: Final[Mapping[str, str]] = MappingProxyType({"space": "the space bar"})
 """What keys are called where that is not just their name."""
@@ -70,7 +77,7 @@ def keys_in(data: bytes) -> Iterator[str]:
             return
         if known is not None:
             yield _SEQUENCES[known]
-        elif data[:1].isalnum():
+        elif is_sign(data[:1].decode("latin-1")):
             yield data[:1].decode().lower()
         data = data[len(known or b"?") :]
 
@@ -80,12 +87,19 @@ def called(key: str) -> str:
     return _CALLED.get(key, f"the key {key}")
 
 
+def is_sign(key: str) -> bool:
+    """Tell whether a key is called by what it types: a letter, figure or sign that every keyboard has."""
+    return len(key) == 1 and key.isascii() and key.isprintable() and key != " "
+
+
 def check_keys(keys: Mapping[str, str], can_be_said: Callable[[str], bool]) -> None:
     """Raise AssistantError for a key that there is not, and for what no command says."""
     for key, act in keys.items():
-        if key not in NAMES and not (len(key) == 1 and key.isalnum()):
+        if key not in NAMES and not (is_sign(key) and key == key.lower()):
             known = ", ".join(sorted(NAMES))
-            raise AssistantError(f"there is no key {key!r}", do=f"name one of {known}, a letter or a figure")
+            raise AssistantError(
+                f"there is no key {key!r}", do=f"name one of {known}, a letter, a figure or a sign"
+            )
         if act != TALK and not can_be_said(act):
             raise AssistantError(
                 f"{act!r}, which the key {key!r} stands for, is no command", do=f"write one, or {TALK}"

@@ -13,7 +13,7 @@ from assistant.hearing.opening import open_recogniser
 from assistant.hearing.recogniser import Recognised, Recogniser
 from assistant.hearing.sources import FileSource, MicrophoneSource, Source
 from assistant.sound import RATE
-from assistant.work.voices import KnownVoice, keep, learn
+from assistant.work.voices import KnownVoice, keep, learn, refuse_unmeasured
 
 COMMANDS: Final = (
     *("done", "next", "repeat", "back", "where am I", "how many left", "what is open", "which tool"),
@@ -38,6 +38,7 @@ def read_commands(
     `show` tells what to read and how it went. Raises HearingError where too little is heard right.
     """
     recogniser = open_recogniser(engine, model=model)
+    refuse_unmeasured(recogniser.engine.name)  # before two minutes are read for nothing
     grammar = combined([load_grammar(mode) for mode in modes()], "all")
     if hear is None:
         right = list(_prompted(recogniser, grammar, show))

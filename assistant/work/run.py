@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Final
 
 from assistant.hearing.ear import OwnVoice, listen
+from assistant.hearing.endpointing import Endpointer
 from assistant.hearing.grammar import words_of
 from assistant.hearing.press import Press
 from assistant.hearing.recogniser import Recogniser, typed
@@ -12,7 +13,7 @@ from assistant.hearing.sources import Source
 from assistant.sound import RATE, Samples
 from assistant.speaking.mouth import Mouth
 from assistant.torque.units import read_quantity
-from assistant.work.aids import Aid
+from assistant.work.aid import Aid
 from assistant.work.clock import WallClock
 from assistant.work.conductor import Conductor
 
@@ -30,6 +31,7 @@ def run_text(conductor: Conductor, lines: Iterable[str], clock: WallClock) -> No
             clock.pass_time(float(read_quantity(later["time"], "time").exact("s")))
         elif words := words_of(line):
             _take_typed(conductor, words, line.strip())
+        conductor.look_at_name()
         conductor.tick()
         if conductor.state.closed:
             return
@@ -72,11 +74,12 @@ def run_sound(
     passed: Callable[[float], None] = lambda _seconds: None,
     aids: Sequence[Aid] = (),
     press: Press | None = None,
+    endpointer: Endpointer | None = None,
 ) -> None:
     """Take what a source brings until the job is closed or the sound ends.
 
     `passed` is told the time in the stream, in seconds, so that a recording can have a clock of its own.
-    The `aids` look on; `press` is the key to talk.
+    The `aids` look on; `press` is the key to talk; `endpointer` cuts the stream, where others look at it too.
     """
     conductor.begin()
     ticked = 0.0
@@ -100,6 +103,7 @@ def run_sound(
         on_block=on_block,
         on_partial=conductor.hearing,
         press=press,
+        endpointer=endpointer,
         grammar_pressed=conductor.grammar_pressed,
     ):
         for aid in aids:

@@ -3,7 +3,7 @@
 import sys
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final, TextIO
@@ -15,6 +15,7 @@ from assistant.errors import AssistantError, HearingError
 from assistant.hearing import echo
 from assistant.hearing.dictation import open_writer
 from assistant.hearing.echo import EchoCanceller, EchoFree
+from assistant.hearing.endpointing import Endpointer
 from assistant.hearing.engines import engines
 from assistant.hearing.faint import FaintSpeech
 from assistant.hearing.grammar import combined, load_grammar, modes, words_of
@@ -30,16 +31,8 @@ from assistant.speaking.engines import open_voice
 from assistant.speaking.mouth import Mouth, NoMouth, VoiceMouth
 from assistant.speaking.outputs import FileOutput, Loudspeaker
 from assistant.speaking.player import Speaker
-from assistant.work.aids import (
-    Aid,
-    ElsewhereAid,
-    FaintAid,
-    KeyAid,
-    MicrophoneAid,
-    NameAid,
-    NoiseAid,
-    QuestionAid,
-)
+from assistant.work.aid import Aid
+from assistant.work.aids import ElsewhereAid, KeyAid, NameAid, QuestionAid
 from assistant.work.calling import Calling
 from assistant.work.camera import Camera
 from assistant.work.clock import Clock, MovedClock, WallClock, clock_of_recording, far_ahead
@@ -52,7 +45,8 @@ from assistant.work.keys import check_keys, terminal_keys
 from assistant.work.opening import changed_unasked, open_beside, open_job
 from assistant.work.run import run_sound, run_text
 from assistant.work.shop import shop_text
-from assistant.work.voices import known_voice
+from assistant.work.sound_aids import FaintAid, MicrophoneAid, NoiseAid
+from assistant.work.voices import adapted, known_voice
 from assistant.work.watch import ConsoleWatcher, JsonWatcher, Watcher
 
 _CHANGED: Final = (
@@ -143,9 +137,12 @@ def work_job(
             source, recogniser = hearing
             passed = clock.move_to if isinstance(clock, MovedClock) else lambda _seconds: None
             press = Press(only=doors.push_to_talk)
-            aids = _aids(stack, source, recogniser, habits, press=press, calling=calling)
+            ends = Endpointer()
+            aids = _aids(stack, source, recogniser, habits, press=press, calling=calling, endpointer=ends)
             heard = EchoFree(source, canceller) if canceller else source
-            run_sound(conductor, heard, recogniser, mouth, passed=passed, aids=aids, press=press)
+            run_sound(
+                conductor, heard, recogniser, mouth, passed=passed, aids=aids, press=press, endpointer=ends
+            )
             if conductor.state.closed:
                 _write_notes_down(folder, clock)
 
@@ -199,13 +196,14 @@ def _aids(
     *,
     press: Press,
     calling: Calling,
+    endpointer: Endpointer,
 ) -> tuple[Aid, ...]:
     """Give what helps hearing; a recording has no keys and no microphone that could go away.
 
     Where the name is required, talk without it is never an answer.
     """
     has_keys = isinstance(source, LastingSource) and sys.stdin.isatty()
-    noise = NoiseAid(habits.talk_key if has_keys else "")
+    noise = NoiseAid(lambda: endpointer.talk_s, talk_key=habits.talk_key if has_keys else "")
     faint = FaintAid(FaintSpeech(recogniser), noise.floor, press)
     anything = combined([load_grammar(mode) for mode in modes()], "all")
     by_talk = () if calling.always else (QuestionAid(), ElsewhereAid(anything))
@@ -240,10 +238,7 @@ def _hearing(
         raise HearingError(
             f"{engine.name} does not know the word {unknown[0]!r}", where="the name", do="choose another name"
         )
-    known = known_voice(doors.mechanic)
-    if known is None:
-        return source, recogniser
-    return source, replace(recogniser, ease=known.ease.get(engine.name, 0.0), templates=known.templates)
+    return source, adapted(recogniser, known_voice(doors.mechanic))
 
 
 @contextmanager

@@ -123,7 +123,7 @@ def test_the_wrong_words_are_wrong_only_if_acted_on(spoken_corpus: Path) -> None
 def test_evidence_is_kept_for_who_fits_acceptance(spoken_corpus: Path) -> None:
     """Each utterance tells what speaks for its best guess, what was demanded, and how near another meaning came."""
     [utterance] = heard(spoken_corpus, Told("done", fit=-1.5)).heard
-    assert set(utterance.evidence) == {"score", "gap", "agrees", "length", "fit"}
+    assert set(utterance.evidence) == {"score", "gap", "agrees", "length", "brief", "fit"}
     assert utterance.margin == pytest.approx(3.0)
     assert utterance.demand == ROWS["whisper"].needed[Consequence.RECORD]
     assert utterance.guesses[0] == ("done", -0.1)

@@ -105,6 +105,7 @@ def test_details_split_by_ratio_noise_speaker_and_kind() -> None:
     rows = {(row["by"], row["value"]): row for row in details(RESULTS) if row["by"] != "confusion"}
     assert rows["speaker", "b"]["n"] == 2
     assert rows["noise", "hum"]["n"] == 3
+    assert rows["noise", "hum"]["latency_ms"] == {"p50": 500, "p95": 500}
     right = rows["snr", "clean"]["right"]
     assert right["low"] < right["share"] < right["high"]
     assert rows["talk taken", "clean"]["events"] == 2

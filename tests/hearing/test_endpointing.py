@@ -115,6 +115,17 @@ def test_talk_is_told_once_and_then_forgotten() -> None:
     assert told.end_s - told.start_s == pytest.approx(Limits().longest_s, abs=2 * BLOCK_S)
 
 
+def test_how_long_talk_goes_on_is_known() -> None:
+    """From its beginning, as soon as it is longer than any command, and until it ends."""
+    endpointer, lasted = Endpointer(Scripted()), list[float]()
+    for block in blocks((0, 2), (1, 30), (0, 2)):
+        endpointer.push(block)
+        lasted.append(endpointer.talk_s)
+    assert max(lasted) == pytest.approx(30 + Limits().pause_s, abs=0.1)
+    assert min(filter(None, lasted)) == pytest.approx(Limits().longest_s, abs=0.1)
+    assert lasted[-1] == 0
+
+
 def test_the_end_of_the_stream_ends_speech() -> None:
     """A recording that is cut off right behind the word loses nothing."""
     _, ended = cut(blocks((0, 1), (1, 0.5)))

@@ -51,6 +51,33 @@ def test_a_short_bang_is_not_hopeless() -> None:
     assert not floor.is_hopeless
 
 
+def swelling(level_db: float, swing_db: float, seconds: float) -> Samples:
+    """Make noise that swells and fades three times a second, `swing_db` either way."""
+    blocks = noise(level_db, seconds)
+    swing = swing_db * np.sin(2 * np.pi * 3 * np.arange(len(blocks)) * BLOCK / RATE)
+    return (blocks * 10 ** (swing[:, None] / 20)).astype(np.float32)
+
+
+def test_music_as_loud_as_the_mechanic_is_hopeless_though_it_has_soft_places() -> None:
+    """It swells and fades and never pauses: most of it drowns the voice."""
+    floor = NoiseFloor()
+    hear(floor, swelling(-21, 5, 15))
+    assert floor.floor_db < floor.speech_db
+    assert floor.is_hopeless
+    softer = NoiseFloor()
+    hear(softer, swelling(-28, 5, 15))
+    assert not softer.is_hopeless
+
+
+def test_a_bench_that_talks_is_not_hopeless_however_loud() -> None:
+    """Talk has pauses, in which the mechanic may speak; here it is ten decibels louder, a third of it pauses."""
+    floor = NoiseFloor()
+    for _ in range(10):
+        hear(floor, swelling(-16, 5, 1.0))
+        hear(floor, noise(-50, 0.5))
+        assert not floor.is_hopeless
+
+
 def test_the_mechanics_loudness_is_learned_above_the_noise() -> None:
     """Somebody who speaks softly is lost in less noise."""
     floor = NoiseFloor()

@@ -12,6 +12,7 @@ import pytest
 import soundfile
 
 from assistant.errors import HearingError
+from assistant.hearing import sources
 from assistant.hearing.sources import BLOCK, FileSource, MicrophoneSource, QueueSource
 from assistant.sound import RATE, Samples
 
@@ -92,9 +93,10 @@ class FakeDevices:
     class PortAudioError(Exception):
         """What the library raises."""
 
-    def __init__(self, *, rate: int = 48_000, has_input: bool = True) -> None:
+    def __init__(self, *, rate: int = 48_000, has_input: bool = True, tells: bool = True) -> None:
         self.rate = rate
         self.has_input = has_input
+        self.tells = tells
 
     def check_input_settings(self, *, samplerate: float, **_settings: Any) -> None:
         """Refuse other rates than its own."""
@@ -113,7 +115,8 @@ class FakeDevices:
 
         def start() -> None:
             callback(sound, len(sound), None, None)
-            finished_callback()
+            if self.tells:
+                finished_callback()
 
         return SimpleNamespace(start=start, close=lambda: None)
 
@@ -143,6 +146,16 @@ def _until_error(make: type[MicrophoneSource]) -> Iterator[Samples]:
             yield from source.blocks()
         except HearingError:
             return
+
+
+def test_a_microphone_that_falls_silent_without_a_word_is_told(
+    devices: FakeDevices, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Some systems do not say that a device was unplugged: nothing comes any more."""
+    monkeypatch.setattr(sources, "_STALLED_S", 0.05)
+    devices.tells = False
+    with MicrophoneSource() as source, pytest.raises(HearingError, match="has stopped"):
+        list(source.blocks())
 
 
 def test_a_missing_microphone_is_one_clear_line(devices: FakeDevices) -> None:

@@ -11,6 +11,7 @@ import pytest
 from assistant.dialogue.helping import REMINDED_AT
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.phrasing import load_phrasebook
+from assistant.hearing.endpointing import Endpointer
 from assistant.hearing.grammar import combined, load_grammar
 from assistant.hearing.press import Press
 from assistant.hearing.recogniser import Recognised, Recogniser
@@ -21,13 +22,15 @@ from assistant.procedure.load import find_procedure, load_procedure, read_text
 from assistant.procedure.route import route_through
 from assistant.sound import silence, write_sound
 from assistant.speaking.mouth import NoMouth
-from assistant.work.aids import Aid, ElsewhereAid, KeyAid, MicrophoneAid, QuestionAid
+from assistant.work.aid import Aid
+from assistant.work.aids import ElsewhereAid, KeyAid, QuestionAid
 from assistant.work.calling import Calling
 from assistant.work.clock import MovedClock
 from assistant.work.conductor import Conductor
 from assistant.work.habits import Habits
 from assistant.work.keys import KEYS, Keys
 from assistant.work.session import _aids
+from assistant.work.sound_aids import MicrophoneAid
 from tests.hearing.test_ear import Scripted
 from tests.work.benches import NAME, QUIET, Bench, accepted, refused
 
@@ -205,7 +208,15 @@ def test_no_reminder_where_the_name_is_required(always: bool, tmp_path: Path) ->
     write_sound(tmp_path / "silence.wav", silence(1.0))
     source, calling = FileSource(tmp_path / "silence.wav"), Calling(name="workbench", always=always)
     with ExitStack() as stack:
-        aids = _aids(stack, source, Recogniser(Scripted()), Habits(), press=Press(), calling=calling)
+        aids = _aids(
+            stack,
+            source,
+            Recogniser(Scripted()),
+            Habits(),
+            press=Press(),
+            calling=calling,
+            endpointer=Endpointer(),
+        )
     assert any(isinstance(aid, QuestionAid) for aid in aids) != always
 
 

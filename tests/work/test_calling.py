@@ -1,6 +1,8 @@
 """The name that it is called by."""
 
 from datetime import UTC, datetime, timedelta
+from io import StringIO
+from pathlib import Path
 
 import pytest
 
@@ -9,6 +11,7 @@ from assistant.errors import HearingError
 from assistant.hearing.grammar import load_grammar
 from assistant.hearing.recogniser import Recognised
 from assistant.work.calling import CALM, SAID_AGAIN, SIGNS, Calling
+from assistant.work.session import Doors, work_job
 
 STEP = load_grammar("step")
 START = datetime(2026, 3, 2, 8, tzinfo=UTC)
@@ -108,3 +111,15 @@ def test_a_name_without_words_is_refused() -> None:
     """Signs alone cannot be said."""
     with pytest.raises(HearingError, match="no name that can be said"):
         Calling(name="!?").grammar(STEP)
+
+
+def test_a_typed_job_is_freed_of_the_name_by_calm_too(tmp_path: Path) -> None:
+    """Two commands taken back make it needed; what is typed half an hour later needs it no more."""
+    lines = ["yes", "yes", "done", "undo", "done", "undo", "repeat", "(30 min later)", "repeat"]
+    said, doors = StringIO(), Doors(hear="text", speak="none", call_name="workbench", as_json=True)
+    typed = StringIO("\n".join(lines))
+    work_job("generator-set-head", tmp_path, doors, new=None, route="", typed=typed, out=said)
+    text = said.getvalue()
+    needed, free = text.index("say workbench first"), text.index("need not say workbench")
+    assert '"accepted": false' in text[needed:free]
+    assert '"accepted": false' not in text[free:]

@@ -27,6 +27,10 @@ SENT = [
     (b"  \x1b[5~\nB", ["space", "space", "page up", "enter", "b"]),
     (b"\x1b", ["escape"]),
     (b"\x1b[99~", []),
+    (b"\x1bOP\x1b[[A\x1b[11~", ["f1", "f1", "f1"]),
+    (b"\x1b[17~\x1b[24~", ["f6", "f12"]),
+    (b"\x1bOH\x1b[4~\x1b[3~", ["home", "end", "delete"]),
+    (b".-B", [".", "-", "b"]),
     (b"\xc3\xa9", []),
     (b"", []),
 ]
@@ -44,7 +48,10 @@ def test_the_usual_keys_stand_for_commands() -> None:
     assert TALK in KEYS.values()
 
 
-@pytest.mark.parametrize(("key", "act", "told"), [("pedal", "next", "no key"), ("a", "dance", "no command")])
+@pytest.mark.parametrize(
+    ("key", "act", "told"),
+    [("pedal", "next", "no key"), ("A", "next", "no key"), ("a", "dance", "no command")],
+)
 def test_a_wrong_key_or_command_is_told(key: str, act: str, told: str) -> None:
     """A mistake in the shop's habits is told before a job begins."""
     with pytest.raises(AssistantError, match=told):

@@ -1,4 +1,4 @@
-"""What `callout ready` says of a microphone."""
+"""What `callout ready` says of the recognisers and of a microphone."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -7,9 +7,10 @@ import numpy as np
 import pytest
 
 from assistant.errors import HearingError
+from assistant.hearing.engines import whisper_shop
 from assistant.hearing.sources import QueueSource
 from assistant.sound import RATE, Samples
-from assistant.work.readiness import Row, heard_now
+from assistant.work.readiness import Row, heard_now, report
 
 ROW = Row(kind="device", name="microphone", here="desk", used=True)
 NOISE = np.random.default_rng(1).standard_normal(2 * RATE)
@@ -43,6 +44,15 @@ def test_it_tells_what_comes_in_now(level_db: float, said: str, remedy: str) -> 
     assert row.used
     if level_db == -60:
         assert row.here.startswith(("desk, -59", "desk, -60"))
+
+
+def test_what_was_taught_here_is_named_with_its_revision(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The recogniser of the loud shop stands first, and the record of its weights says which they are."""
+    monkeypatch.setattr(whisper_shop, "missing", lambda: "")
+    first = report()[0][0]
+    assert first.name.startswith("whisper-shop")
+    assert first.here == f"yes, revision {whisper_shop.revision()}"
+    assert first.used
 
 
 def test_one_that_cannot_be_opened_is_told() -> None:

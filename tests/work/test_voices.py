@@ -194,3 +194,46 @@ def test_a_folder_of_recordings_makes_a_voice_known(tmp_path: Path, monkeypatch:
     assert set(voice.courses) == {" ".join(words_of(command)) for command in READ}
     assert file.is_file()
     assert known_voice("Anna") == voice
+
+
+def test_what_is_read_when_it_is_asked_for_is_learned(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The microphone's way: each command is shown, read, and heard; one that is misread is told and passed over."""
+
+    class Reader(Reading):
+        """A microphone at which what is shown is read, and an engine that hears it; "undo" is misread."""
+
+        def __init__(self) -> None:
+            super().__init__()
+            self.shown: list[str] = []
+            self._sound = np.zeros(0, np.float32)
+
+        def show(self, words: str) -> None:
+            """Read what is asked for."""
+            self.shown.append(words)
+            if words.startswith("Say: "):
+                command = words.removeprefix("Say: ")
+                self.words = words_of("cancel" if command == "undo" else command)
+                self._sound = join([silence(0.6), EspeakVoice().render(command), silence(1.2)]).samples
+
+        def blocks(self) -> Iterator[Samples]:
+            """Give what is read, and quiet after it."""
+            while True:
+                block, self._sound = self._sound[:512], self._sound[512:]
+                yield np.pad(block, (0, 512 - len(block)))
+
+    monkeypatch.setattr(reading_room, "COMMANDS", ("done", "undo", "next"))
+    reader = Reader()
+    found = list(prompted(reader, Recogniser(reader), ALL, reader.show))
+    assert [each.heard for each in found] == [("done",), ("next",)]
+    assert reader.shown == ["Say: done", "Say: undo", "  (not understood; the next)", "Say: next"]
+
+
+def test_an_engine_that_does_not_gain_is_refused_before_anything_is_read(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Nobody reads for two minutes in vain."""
+    engine = Reading()
+    monkeypatch.setattr(engine, "name", "pocketsphinx", raising=False)
+    monkeypatch.setattr(reading_room, "open_recogniser", lambda *_name, **_model: Recogniser(engine))
+    with pytest.raises(HearingError, match="not measured for pocketsphinx"):
+        read_commands("Anna", tmp_path / "nowhere", engine=None, model=None, show=lambda _words: None)

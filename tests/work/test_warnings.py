@@ -13,15 +13,17 @@ from assistant.hearing.recogniser import Recognised, typed
 from assistant.hearing.sources import BLOCK
 from assistant.sound import RATE
 from assistant.speaking.mouth import NoMouth
-from assistant.work import aids
-from assistant.work.aids import FaintAid, NoiseAid
+from assistant.work import aid as telling
+from assistant.work import sound_aids
+from assistant.work.aid import REST_S
+from assistant.work.sound_aids import FaintAid, NoiseAid
 from tests.work.benches import QUIET, Bench, accepted, refused
 
 
 def test_hopeless_noise_is_warned_of_once_until_it_was_good_for_a_rest(bench: Bench) -> None:
     """One warning, however long the grinder runs; another for the first grinder after the rest."""
     rng, aid = np.random.default_rng(1), NoiseAid()
-    rest_s = aids.LOUD_REST_S
+    rest_s = sound_aids.LOUD_REST_S
     for level, seconds, warnings in (
         *((1e-3, 12, 0), (0.3, 12, 1), (0.3, 12, 0), (1e-3, 12, 0), (0.3, 12, 0)),
         *((1e-3, rest_s, 0), (0.3, 12, 1)),
@@ -53,7 +55,7 @@ def look(aid: NoiseAid, bench: Bench, level_db: float, seconds: float) -> list[s
 @pytest.mark.parametrize("key", ["the space bar", "the key f5", ""])
 def test_noise_is_told_with_the_key_to_talk_that_there_is(bench: Bench, key: str) -> None:
     """The key is the one that was set; where there is none, none is spoken of."""
-    (told,) = look(NoiseAid(key), bench, -10, 15)
+    (told,) = look(NoiseAid(talk_key=key), bench, -10, 15)
     assert (f"press {key} to talk" in told) == bool(key)
     assert ("press" in told) == bool(key)
 
@@ -99,9 +101,52 @@ def test_a_voice_that_overdrives_the_microphone_is_told_once(bench: Bench) -> No
 
 def test_what_lasts_for_long_is_told_again(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
     """Half an hour of a grinder brings two warnings; here it is a minute that counts as long."""
-    monkeypatch.setattr(aids, "AGAIN_S", 60.0)
+    monkeypatch.setattr(telling, "AGAIN_S", 60.0)
     assert len(look(NoiseAid(), bench, -10, 55)) == 1
     assert len(look(NoiseAid(), bench, -10, 75)) == 2
+
+
+def babble(bench: Bench, *, level_db: float = -50, paused: bool = False) -> list[tuple[int, str]]:
+    """Let talk go on and on for three minutes, with a pause at the second one; gives when what was said."""
+    talk_s = 0.0
+    aid, told = NoiseAid(lambda: talk_s, talk_key="the space bar"), list[tuple[int, str]]()
+    if paused:
+        bench.conductor.pressed(("pause",))
+        bench.new()
+    for second in range(180):
+        talk_s = second % 60 if second >= 60 else float(second)
+        told += [(second, words) for words in look(aid, bench, level_db, 1)]
+    return told
+
+
+def test_voices_without_a_pause_are_told_once(bench: Bench) -> None:
+    """Half a minute is no talk at the bench; that they begin again within five minutes is not told again."""
+    ((second, told),) = babble(bench)
+    assert second == sound_aids.ENDLESS_S
+    assert "without a pause" in told
+    assert "press the space bar" in told
+
+
+def test_voices_without_a_pause_that_are_louder_than_the_mechanic_are_told_as_noise(bench: Bench) -> None:
+    """One warning, not two."""
+    ((second, told),) = [each for each in babble(bench, level_db=-15) if each[0] < 60]
+    assert second < sound_aids.ENDLESS_S
+    assert "too loud" in told
+
+
+def test_voices_in_a_pause_are_let_be(bench: Bench) -> None:
+    """Nobody works then, and the radio may play."""
+    while bench.conductor.state.question is not None:
+        bench.conductor.pressed(("yes",))
+    assert babble(bench, paused=True) == []
+
+
+@pytest.mark.parametrize(("talk_s", "pause_s"), [(29.0, 0), (90.0, 1)])
+def test_a_bench_that_talks_is_never_told(bench: Bench, talk_s: float, pause_s: float) -> None:
+    """Its talk ends within half a minute; or, where hearing finds no end, its level has pauses all the same."""
+    aid = NoiseAid(lambda: talk_s)
+    for _ in range(20):
+        assert look(aid, bench, -30, 2) + look(aid, bench, -60, pause_s) == []
 
 
 class Missed:
@@ -177,7 +222,7 @@ def test_nothing_is_too_faint_where_something_was_understood_between(bench: Benc
 
 def test_what_was_missed_and_told_is_forgotten(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
     """It is told again only for new ones; here a minute and a half counts as long."""
-    monkeypatch.setattr(aids, "AGAIN_S", 90.0)
+    monkeypatch.setattr(telling, "AGAIN_S", 90.0)
     shop = Shop(bench)
     assert len(shop.miss(1, 1)) == 1
     assert shop.miss(1, 1) == []
@@ -194,7 +239,7 @@ def test_what_was_mended_and_is_wrong_again_is_told_after_a_rest(bench: Bench, u
     assert len(shop.miss(1, 1)) == 1
     shop.wait(understood_at_s)
     shop.aid.heard(accepted(understood_at_s))
-    shop.wait(aids.REST_S - 5 - understood_at_s)
+    shop.wait(REST_S - 5 - understood_at_s)
     assert shop.miss(1, 1) == []
     assert len(shop.miss(5)) == 1
 
@@ -216,7 +261,7 @@ def test_the_echo_of_the_own_voice_is_not_listened_to(bench: Bench, monkeypatch:
         speaking.setattr(NoMouth, "speaking", property(lambda _self: True))
         assert not shop.is_listening()
     assert not shop.is_listening()
-    shop.wait(aids.AFTER_VOICE_S)
+    shop.wait(sound_aids.AFTER_VOICE_S)
     assert shop.is_listening()
 
 

@@ -2,8 +2,10 @@
 
 Flite, Festival, eSpeak NG (Debian's packages flite, festival, festvox-kallpc16k, festvox-kdlpc16k, espeak-ng) and
 Piper (extra `demo`), each run as a process of its own, never imported; needed for development only. Kokoro's
-many voices are made by `kokoro`. Pace and pitch vary by the seed. The sound is plain: rooms, distance, headsets
-and noise come in the training, anew each time a clip is used, and in `callout evaluate` by its own noise.
+many voices are made by `kokoro`. Pace and pitch vary by the seed. The sound is plain for the training, in which rooms,
+distance, headsets and noise come anew each time a clip is used. For measuring, `--surroundings` has each clip at a
+headset, at the bench or from across the shop, by turns, and `--noises` adds so many stretches of workshop noise with
+a radio of the same voices.
 """
 
 import argparse
@@ -15,12 +17,15 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cache, partial
+from itertools import cycle
 from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 import soundfile
 
+from assistant.evaluate.training.surroundings import ALL, Surroundings, heard_in
+from assistant.simulate.noise import workshop
 from assistant.sound import RATE, Samples, read_sound
 from assistant.speaking.engines.piper import PiperVoice
 
@@ -28,6 +33,8 @@ _Say = Callable[[str, random.Random], Samples]
 _QUIET: Final = 0.01
 _MARGIN_S: Final = 0.06
 _PACES: Final = (0.85, 1.0, 1.2)
+_NOISE_S: Final = 30.0
+_ON_THE_RADIO: Final = 8
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -119,8 +126,10 @@ def chosen(texts: Sequence[dict[str, Any]], count: int, rng: random.Random) -> l
     return rng.sample(commands, half) + rng.sample(others, min(len(others), count - half))
 
 
-def make(out: Path, texts: Sequence[dict[str, Any]], count: int, seed: int) -> Iterator[dict[str, Any]]:
-    """Say about `count` of the texts in all voices; give the manifest's lines as they come."""
+def make(
+    out: Path, texts: Sequence[dict[str, Any]], count: int, seed: int, places: Sequence[Surroundings] = ()
+) -> Iterator[dict[str, Any]]:
+    """Say about `count` of the texts in all voices, in these places by turns; give the manifest's lines in turn."""
     total = sum(speaker.share for speaker in SPEAKERS)
     (out / "speech").mkdir(parents=True, exist_ok=True)
     jobs = [
@@ -132,17 +141,22 @@ def make(out: Path, texts: Sequence[dict[str, Any]], count: int, seed: int) -> I
     ]
     random.Random(seed).shuffle(jobs)
     with ThreadPoolExecutor(2) as pool:
-        yield from pool.map(lambda job: _one(out, *job), jobs)
+        placed = [(*job, place) for job, place in zip(jobs, cycle(places or (None,)), strict=False)]
+        yield from pool.map(lambda each: _one(out, *each), placed)
 
 
-def _one(out: Path, speaker: Speaker, text: dict[str, Any], key: str) -> dict[str, Any]:
+def _one(
+    out: Path, speaker: Speaker, text: dict[str, Any], key: str, place: Surroundings | None
+) -> dict[str, Any]:
     samples = trimmed(speaker.say(text["text"], random.Random(key)))
+    if place is not None:
+        samples = heard_in(samples, place, random.Random(key).getrandbits(32))
     name = f"speech/{key}.flac"
     soundfile.write(out / name, samples, RATE)
     return {
         "file": name,
         "text": text["text"],
-        "speaker": speaker.name,
+        "speaker": f"{speaker.name}, {place.name}" if place else speaker.name,
         "source": f"synthetic voice {speaker.name}",
         "licence": speaker.licence,
         "split": "held" if text["held"] else "train",
@@ -152,6 +166,24 @@ def _one(out: Path, speaker: Speaker, text: dict[str, Any], key: str) -> dict[st
     }
 
 
+def noises(out: Path, count: int, seed: int) -> Iterator[dict[str, Any]]:
+    """Make so many stretches of workshop noise, with voices of the corpus on the radio; give the manifest's lines."""
+    (out / "noise").mkdir(parents=True, exist_ok=True)
+    said = [read_sound(path) for path in sorted((out / "speech").glob(f"{seed}-*.flac"))[:_ON_THE_RADIO]]
+    for number in range(count):
+        name = f"noise/{seed}-workshop-{number}.flac"
+        soundfile.write(out / name, workshop(_NOISE_S, seed + number, said).samples, RATE)
+        yield {
+            "file": name,
+            "part": "noise",
+            "kind": "workshop",
+            "source": "made here (simulate.noise)",
+            "licence": "that of this project",
+            "split": "held",
+            "seconds": _NOISE_S,
+        }
+
+
 def main() -> None:
     """Make the corpus of synthetic voices."""
     given = argparse.ArgumentParser(description=__doc__)
@@ -159,11 +191,16 @@ def main() -> None:
     given.add_argument("out", type=Path)
     given.add_argument("--count", type=int, default=7000)
     given.add_argument("--seed", type=int, default=5)
+    given.add_argument("--surroundings", action="store_true")
+    given.add_argument("--noises", type=int, default=0)
     args = given.parse_args()
     texts = [json.loads(line) for line in args.texts.read_text(encoding="utf-8").splitlines()]
     args.out.mkdir(parents=True, exist_ok=True)
     with (args.out / "manifest.jsonl").open("w", encoding="utf-8") as manifest:
-        for line in make(args.out, texts, args.count, args.seed):
+        places = ALL if args.surroundings else ()
+        for line in make(args.out, texts, args.count, args.seed, places):
+            manifest.write(json.dumps(line) + "\n")
+        for line in noises(args.out, args.noises, args.seed):
             manifest.write(json.dumps(line) + "\n")
 
 
