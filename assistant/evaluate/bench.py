@@ -73,7 +73,7 @@ def _response(recogniser: Recogniser) -> Iterator[tuple[str, str]]:
 
 
 _FIXED_S: Final = 0.45
-_NEVER: Final = replace(Limits(), glance_s=Limits().longest_s, pause_s=_FIXED_S)
+_NEVER: Final = replace(Limits(), glance_s=Limits().longest_s, again_s=Limits().longest_s, pause_s=_FIXED_S)
 """Limits with which no pause is told, so that nothing is decoded before the end of speech."""
 
 
