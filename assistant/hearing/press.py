@@ -12,7 +12,8 @@ from typing import Final
 
 import numpy as np
 
-from assistant.hearing.endpointing import BLOCK_S, Detector, Utterance
+from assistant.hearing.detecting import Detector
+from assistant.hearing.endpointing import BLOCK_S, Utterance
 from assistant.sound import Samples
 
 REPEAT_S: Final = 0.75

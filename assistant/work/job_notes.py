@@ -12,8 +12,8 @@ from assistant.dialogue.phrasing import Phrasebook
 from assistant.dialogue.playing import introduced
 from assistant.dialogue.reply import PlayNote
 from assistant.errors import AssistantError, RecordError
+from assistant.hearing.detecting import Detector, SileroDetector
 from assistant.hearing.dictation import Writer
-from assistant.hearing.endpointing import Detector, SileroDetector
 from assistant.hearing.sources import BLOCK
 from assistant.job.events import Event, NoteCorrected, NoteTranscribed
 from assistant.job.fold import replay

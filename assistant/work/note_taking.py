@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from assistant.hearing.endpointing import Detector, SileroDetector
+from assistant.hearing.detecting import Detector, SileroDetector
 from assistant.notes.recorder import NoteRecorder
 from assistant.sound import RATE, Samples
 

@@ -5,15 +5,14 @@ from collections.abc import Iterable, Iterator
 import numpy as np
 import pytest
 
+from assistant.hearing.detecting import Detector, SileroDetector
 from assistant.hearing.endpointing import (
     BLOCK_S,
-    Detector,
     Ended,
     Endpointer,
     Event,
     Limits,
     Paused,
-    SileroDetector,
     Started,
     TooLong,
     utterances,
@@ -32,6 +31,22 @@ class Scripted:
 
     def reset(self) -> None:
         """Nothing to forget."""
+
+
+class Tiring(Scripted):
+    """A detector that believes in less and less speech since it began, as the network does in some noises."""
+
+    def __init__(self) -> None:
+        self._fed = 0
+
+    def probability(self, block: Samples) -> float:
+        """Give the level, and nothing of it after twenty seconds."""
+        self._fed += 1
+        return max(0.0, 1 - self._fed * BLOCK_S / 20) * super().probability(block)
+
+    def reset(self) -> None:
+        """Begin afresh."""
+        self._fed = 0
 
 
 def blocks(*parts: tuple[float, float]) -> Iterator[Samples]:
@@ -97,6 +112,22 @@ def test_a_machine_that_sounds_a_little_like_speech_swallows_no_command() -> Non
     assert [each.start_s for each in ended] == pytest.approx([12, 13.6], abs=BLOCK_S)
     assert [each.speech_s for each in ended] == pytest.approx([0.6, 0.6], abs=BLOCK_S)
     assert not any(isinstance(event, TooLong) for event in events)
+
+
+def test_a_detector_that_gets_used_to_a_noise_begins_afresh() -> None:
+    """A word after a minute in which nothing was said is noticed as one at the beginning is."""
+    parts = ((0, 1), (1, 0.64), (0, 60), (1, 0.64), (0, 1))
+    starts = [event.start_s for event in cut(blocks(*parts), Tiring()) if isinstance(event, Started)]
+    assert starts == pytest.approx([1, 61.64], abs=2 * BLOCK_S)
+
+
+def test_a_word_is_not_cut_where_the_detector_begins_afresh() -> None:
+    """It begins afresh in the quiet alone, so that a word has one beginning and one end wherever it lies."""
+    for before_s in (7.5, 7.7, 7.9, 8.0):
+        assert [type(event) for event in cut(blocks((0, before_s), (1, 0.64), (0, 1)), Tiring())] == [
+            Started,
+            Ended,
+        ]
 
 
 def test_a_soft_beginning_belongs_to_the_word() -> None:
