@@ -46,6 +46,18 @@ def test_a_typed_note_is_read_whole(tmp_path: Path, count: int, parts: int) -> N
     assert whole.endswith(f"at step one. {typed}")
 
 
+@pytest.mark.parametrize("word", ["again", "slower"])
+def test_the_same_part_of_a_long_typed_note_is_read_again(tmp_path: Path, word: str) -> None:
+    """Who missed something of the rest does not hear the beginning instead."""
+    typed = " ".join(f"W{number}" for number in range(130))
+    lines = ["yes", "yes", "take a note", typed, "end note", "last note", "next", word]
+    with JobFolder.create(tmp_path, "job", TEXT) as folder:
+        run_text(conductor_of(folder), lines, WallClock())
+        said = [e.event.words for e in folder.journal.entries() if isinstance(e.event, Replied)]
+    assert said[-1] == said[-2]
+    assert "W60" in said[-1]
+
+
 def test_a_typed_note_that_was_corrected_to_nothing_is_told_all_the_same(tmp_path: Path) -> None:
     """Nothing of it is left to read, and the talk goes on."""
     lines = ["yes", "yes", "take a note", "Bent.", "end note"]
