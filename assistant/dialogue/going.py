@@ -15,6 +15,7 @@ from assistant.dialogue.waiting import say_soonest
 from assistant.job.events import GroupLoosened, StepReached, StepReopened, SuspectCleared, WorkedBefore
 from assistant.job.way import is_any_open, is_ready, missing_before, next_step, resting_on, steps_of
 from assistant.procedure.model import Step
+from assistant.torque.group import FastenerGroup
 
 
 def on_next(turn: Turn, _intent: Intent) -> None:
@@ -86,28 +87,39 @@ def on_reopen(turn: Turn, intent: Intent) -> None:
     if step.step not in turn.state.done and step.step not in turn.state.skipped:
         turn.say("step.to-do", number=turn.step_number(step.step))
         return
-    before = set(turn.state.suspect)
+    before, loose = set(turn.state.suspect), _loose(turn, step)
     _reopen(turn, step)
     turn.record(StepReached(step=step.step))
     turn.tone("recorded")
     count = len(set(turn.state.suspect) - before)
     if count:
-        turn.say("reopened", number=turn.step_number(step.step), count=count, loose=_loose(turn, step))
+        turn.say("reopened", number=turn.step_number(step.step), count=count, loose=loose)
     else:
-        turn.say("reopened.alone", number=turn.step_number(step.step), loose=_loose(turn, step))
+        turn.say("reopened.alone", number=turn.step_number(step.step), loose=loose)
     _ask_or_read(turn, step, _groups_on(turn, step))
 
 
 def _reopen(turn: Turn, step: Step) -> None:
-    """Have a step done again, and make suspect what rests on it; of a tightening one, its group comes loose."""
+    """Have a step done again, and make suspect what rests on it; what was tightened at it comes loose."""
+    group = _tightened_at(turn, step)
     turn.record(StepReopened(step=step.step, suspect=resting_on(turn.route, turn.state, step.step)))
-    if step.tighten:
-        _loosen(turn, step.tighten.group, step)
+    if group:
+        _loosen(turn, group.name, step)
+
+
+def _tightened_at(turn: Turn, step: Step) -> FastenerGroup | None:
+    """Give the group of which something is done at a step; one that was only left out has nothing to loosen."""
+    if not step.tighten:
+        return None
+    group = turn.route.group(step)
+    done = turn.state.acts.get(group.name, frozenset())
+    return group if any(number in done for number, _ in turn.route.acts(step)) else None
 
 
 def _loose(turn: Turn, step: Step) -> Line:
     """Say that the group of a tightening step begins from nothing; whoever meant one position takes it back."""
-    return Line("group.loose", {"group": turn.route.group(step).spoken}) if step.tighten else Line("nothing")
+    group = _tightened_at(turn, step)
+    return Line("group.loose", {"group": group.spoken}) if group else Line("nothing")
 
 
 def _loosen(turn: Turn, group: str, because: Step) -> None:
@@ -173,8 +185,9 @@ def still_good(turn: Turn, about: Mapping[str, str]) -> None:
 def not_good(turn: Turn, about: Mapping[str, str]) -> None:
     """Have a suspect step done again; of a tightening one, the group begins from nothing."""
     step = turn.route.step(about["step"])
+    loose = _loose(turn, step)
     _reopen(turn, step)
-    turn.say("step.to-do-loose", number=turn.step_number(step.step), loose=_loose(turn, step))
+    turn.say("step.to-do-loose", number=turn.step_number(step.step), loose=loose)
     prompt(turn, step)
 
 

@@ -109,9 +109,8 @@ UNSPOKEN: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "not-understood": ("heard",),  # speech that no active phrase fits, or too unsure
         "deaf": (),  # the microphone went away, or gives nothing
         "hears-again": (),  # it is back
-        "too-loud": (
-            "key",
-        ),  # the noise leaves nothing to be heard; what the key that lets one talk is called
+        # Of these two, what the key that lets one talk is called; "" where there is none.
+        "too-loud": ("key",),  # the noise leaves nothing to be heard
         "no-pause": ("key",),  # talk or music goes on without a pause, and no command can be told from it
         "too-strong": (),  # the microphone is overdriven, and what comes in is broken
         "too-faint": (),  # what is said is too faint to be heard

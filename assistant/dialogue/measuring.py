@@ -11,7 +11,7 @@ from assistant.dialogue.intents import Intent
 from assistant.dialogue.numbers import unit_of, value_of
 from assistant.dialogue.steps import DONE, READERS, complete, owns
 from assistant.dialogue.turn import Turn
-from assistant.dialogue.valued import limits_line, say_impossible, say_missing, say_series
+from assistant.dialogue.valued import limits_line, say_impossible, say_missing, say_series, value_slots
 from assistant.errors import AssistantError, TorqueError
 from assistant.job.events import Measured, ReadingsReopened, ReadingTaken, ValueDoubted
 from assistant.job.values import inputs_of, is_outside, limits_of, missing, stale
@@ -42,11 +42,14 @@ def limits_now(turn: Turn, step: Step) -> Limits | None:
 def read_limits(turn: Turn, step: Step) -> None:
     """Say what is to be measured and within which limits, and which of several readings is next.
 
-    At a step that is done with a value outside its limits it is asked about instead.
+    At a step that is done with a value outside its limits it is asked about instead; at one that is not, its last value
+    is told, since the question about it may have been dropped, or answered with no.
     """
     if ask_whether_it_stands(turn, step):
         return
     _say_wanted(turn, step)
+    if is_outside(turn.state, step.step) and not _is_read_anew(turn, step):
+        turn.say("measure.last", **value_slots(turn, step.step))
 
 
 def _say_wanted(turn: Turn, step: Step) -> None:
@@ -80,13 +83,16 @@ def done_without_value(turn: Turn, step: Step) -> None:
 def ask_whether_it_stands(turn: Turn, step: Step) -> bool:
     """Ask whether the value of a step that is done shall stand outside its limits; tells whether it is so."""
     name, state = step.step, turn.state
-    if name not in state.done or not is_outside(state, name):
-        return False
-    if name in state.readings or name in stale(turn.route, state):
+    if name not in state.done or not is_outside(state, name) or _is_read_anew(turn, step):
         return False
     if state.question is None:
         turn.ask("out-of-limits", {"step": name, "named": "yes"})
     return True
+
+
+def _is_read_anew(turn: Turn, step: Step) -> bool:
+    """Tell whether the value of a step no longer counts: it is being read anew, or what it came from has changed."""
+    return step.step in turn.state.readings or step.step in stale(turn.route, turn.state)
 
 
 def _wanted(step: Step) -> Measure:

@@ -90,7 +90,8 @@ def _play(turn: Turn, notes: tuple[int, ...], place: int, pace: float, part: int
         turn.add(introduced(turn.route, note, turn.now))
     if note.typed:
         parts = _in_parts(note.text)
-        turn.say("note.text", text=parts[part])
+        for text in parts[part : part + 1]:
+            turn.say("note.text", text=text)
         if part + 1 < len(parts):
             turn.say("note.goes-on")
     else:
@@ -99,6 +100,7 @@ def _play(turn: Turn, notes: tuple[int, ...], place: int, pace: float, part: int
 
 
 def _in_parts(text: str) -> tuple[str, ...]:
+    """Cut a text into parts of one breath each; of one that was corrected to nothing there is none."""
     words = text.split()
     return tuple(" ".join(words[at : at + _PART]) for at in range(0, len(words), _PART))
 

@@ -2,7 +2,7 @@
 
 A pending question is part of the job's state: after a crash it is asked again in the same words,
 made here from what it is about. A `standing` question belongs to the step itself (a gate, an end
-test); the others hang on something just said, and "undo" only drops them.
+test); the others hang on something just said: "stop" drops them, and "undo" takes back with them what was recorded.
 """
 
 from collections.abc import Callable, Mapping

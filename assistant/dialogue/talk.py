@@ -1,5 +1,7 @@
 """The talk about the talk: beginning, coming back, pausing, repeating, taking back."""
 
+from collections.abc import Mapping
+
 from assistant.dialogue import waiting
 from assistant.dialogue.acts import acts_left, marked_as, next_act, pass_done, what_line
 from assistant.dialogue.answering import on_cancel
@@ -25,7 +27,7 @@ from assistant.job.events import (
     Undone,
     VoiceSet,
 )
-from assistant.job.state import Question
+from assistant.job.state import Past, Question
 from assistant.job.values import kept
 from assistant.job.way import open_steps, steps_of
 from assistant.procedure.model import Step
@@ -132,21 +134,28 @@ def on_undo(turn: Turn, intent: Intent) -> None:
     elif not turn.state.pasts:
         turn.say("undo.nothing")
     else:
-        past, at = turn.state.pasts[-1], turn.step.step
-        turn.record(Undone(turn=past.turn))
-        turn.tone("recorded")
-        what = event_line(turn, past.events)
-        if turn.step.step == at or turn.step.action == "do":
-            turn.say("undone", what=what)
-        else:
-            turn.say("undone.at", what=what, number=turn.step_number(turn.step.step))
-        _say_still_damaged(turn, past.events[0])
-        if isinstance(past.events[0], PartTold):
-            ask_what_to_tell(turn, past.events[0].thing, question.about if question else {})
-        else:
-            _say_what_is_wanted_again(turn)
-        if turn.state.helping != turn.step.step:
-            release_helper(turn)
+        _take_back(turn, turn.state.pasts[-1], question.about if question else {})
+
+
+def _take_back(turn: Turn, past: Past, asked: Mapping[str, str]) -> None:
+    """Take a turn back, and say so; what is asked again came of the turn before it."""
+    at = turn.step.step
+    turn.record(Undone(turn=past.turn))
+    turn.tone("recorded")
+    what = event_line(turn, past.events)
+    if turn.step.step == at or turn.step.action == "do":
+        turn.say("undone", what=what)
+    else:
+        turn.say("undone.at", what=what, number=turn.step_number(turn.step.step))
+    _say_still_damaged(turn, past.events[0])
+    turn.came_of = turn.state.pasts[-1].turn if turn.state.pasts else None
+    if isinstance(past.events[0], PartTold):
+        ask_what_to_tell(turn, past.events[0].thing, asked)
+    else:
+        _say_what_is_wanted_again(turn)
+    turn.came_of = None
+    if turn.state.helping != turn.step.step:
+        release_helper(turn)
 
 
 def _say_what_is_wanted_again(turn: Turn) -> None:

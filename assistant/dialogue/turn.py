@@ -18,6 +18,7 @@ class Turn:
     It lives for one call of `manager.handle` and is never seen outside the dialogue. `passing` marks
     a reply that "repeat" does not bring back; `must_ask` has the pending question put again. `follows` is the
     command that follows in the same breath, and `then` the same if a question may keep it for after its answer.
+    `came_of` is the turn that a question asked now came of, where that is an earlier one.
     """
 
     def __init__(self, route: Route, state: JobState, now: datetime) -> None:
@@ -30,6 +31,7 @@ class Turn:
         self.must_ask = False
         self.then = ""
         self.follows = ""
+        self.came_of: int | None = None
         self._parts: list[Line | PlayNote] = []
         self._tone: Tone | None = None
         self._effects: list[Effect] = []
@@ -80,7 +82,7 @@ class Turn:
     def ask(self, question: str, about: Mapping[str, str] | None = None) -> None:
         """Make a question pending; its words come from `questions`, now and whenever it is asked again."""
         kept = {"then": self.then} if self.then else {}
-        self.record(Asked(question=question, about={**(about or {}), **kept}))
+        self.record(Asked(question=question, about={**(about or {}), **kept}, came_of=self.came_of))
 
     def close_question(self, answer: str) -> None:
         """End the pending question."""

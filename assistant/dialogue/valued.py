@@ -99,18 +99,18 @@ def say_impossible(turn: Turn, value: Measure | WorkOut) -> None:
     turn.say("value.impossible", numbers=numbers, count=len(numbers))
 
 
+def value_slots(turn: Turn, step: str) -> dict[str, Slot]:
+    """Give what is kept at a step: the thing, its value, and how it stands."""
+    found, wanted = kept(turn.state, step), turn.route.step(step).value
+    assert found is not None, f"{step} has no value"  # noqa: S101
+    value = readable(found.stands_for, found.readings if isinstance(found, Measured) else ())
+    return {"what": wanted.what if wanted else step, "value": value, "how": _how_it_stands(turn, step, found)}
+
+
 def value_line(turn: Turn, step: str) -> Line:
     """Say what is kept at a step: the thing, its value, how it stands, and of how many readings."""
-    found = kept(turn.state, step)
-    wanted = turn.route.step(step).value
+    slots, found, wanted = value_slots(turn, step), kept(turn.state, step), turn.route.step(step).value
     assert found is not None, f"{step} has no value"  # noqa: S101
-    what = wanted.what if wanted else step
-    value = readable(found.stands_for, found.readings if isinstance(found, Measured) else ())
-    slots: dict[str, Slot] = {
-        "what": what,
-        "value": value,
-        "how": _how_it_stands(turn, step, found),
-    }
     if isinstance(found, Measured) and found.readings:
         return Line("value.mean", {**slots, "count": len(found.readings)})
     if isinstance(found, WorkedOut) and found.leaves and isinstance(wanted, WorkOut) and wanted.leaves:

@@ -9,6 +9,7 @@ from assistant.dialogue.steps import DONE, READERS, is_settled, owns, say_meanwh
 from assistant.dialogue.turn import Turn
 from assistant.job.events import TimerEnded, TimerStarted, TimerStopped
 from assistant.job.state import Timer
+from assistant.job.way import next_step
 from assistant.procedure.model import Step, Wait
 from assistant.torque.units import Quantity
 
@@ -117,13 +118,17 @@ def on_tick(turn: Turn, _intent: Intent) -> None:
             continue
         turn.record(TimerEnded(step=name))
         turn.tone("time is up")
-        is_free = turn.step.step != name and is_settled(turn, turn.step) and turn.state.question is None
-        if is_free:
-            turn.say("timer.over-next", number=turn.step_number(name))
-        else:
-            turn.say("timer.over", number=turn.step_number(name))
+        key = "timer.over-next" if _next_leads_to(turn, name) else "timer.over"
+        turn.say(key, number=turn.step_number(name))
         if turn.state.question is None and turn.step.step == name:
             turn.ask("wait-test", {"step": name})
+
+
+def _next_leads_to(turn: Turn, name: str) -> bool:
+    """Tell whether nothing is left to do or to answer here, and "next" goes to a step whose waiting time is over."""
+    is_free = turn.state.question is None and not turn.state.paused and is_settled(turn, turn.step)
+    step = next_step(turn.route, turn.state, turn.step.step) if is_free else None
+    return step is not None and step.step == name
 
 
 HANDLERS = {

@@ -1,8 +1,7 @@
 """How loud it is around, and whether the mechanic can still be heard above it.
 
 The floor is what a fifth of the last ten seconds stays below: speech has pauses, a grinder has none. What has no pauses
-is noise, and of music most is far above the floor. The mechanic's loudness is learned from what was
-understood.
+is noise, and of music most is far above the floor. The mechanic's loudness is learned from what was understood.
 """
 
 from collections import deque

@@ -129,7 +129,7 @@ def _opened(state: JobState, event: JobOpened, at: datetime) -> JobState:
 
 def _taken_up(state: JobState, event: JobTakenUp, at: datetime) -> JobState:
     progress = replace(state.progress, since=at)
-    return replace(state, who=event.who, listing=None, misses=0, let_be=0, progress=progress)
+    return replace(state, who=event.who, listing=None, misses=0, let_be=0, torque_told="", progress=progress)
 
 
 def _back(state: JobState, _event: Resumed, at: datetime) -> JobState:
@@ -204,8 +204,8 @@ def _timer_stopped(state: JobState, event: TimerStopped, at: datetime) -> JobSta
 
 
 def _asked(state: JobState, event: Asked, _at: datetime) -> JobState:
-    """Remember the turn that a question came of: this one; of one that an undo puts again, the one before it."""
-    turn = state.pasts[-1].turn if state.undone_in == state.turn and state.pasts else state.turn
+    """Remember the turn that a question came of: this one, where no earlier one is named."""
+    turn = state.turn if event.came_of is None else event.came_of
     return replace(state, question=Question(name=event.question, about=event.about, turn=turn), let_be=0)
 
 
@@ -234,7 +234,6 @@ def _undone(state: JobState, event: Undone, _at: datetime) -> JobState:
         loudness=state.loudness,
         pace=state.pace,
         question=None,
-        undone_in=state.turn,
         pasts=state.pasts[:-1],
     )
 

@@ -136,7 +136,7 @@ class JobState:
 
     `counted` says how often a part was used, or a tool went in or out, at a step; `off` are the parts that
     are off, `applied` the supplies that were put on, each with its step; `torque_told` is the group whose torque was
-    told just before, `undone_in` the turn that took back another last.
+    told just before.
     """
 
     job: str = ""
@@ -194,7 +194,6 @@ class JobState:
     misses: int = 0
     let_be: int = 0
     refused: int = 0
-    undone_in: int = 0
     pasts: tuple[Past, ...] = ()
 
     @property

@@ -12,7 +12,15 @@ from assistant.job.events import (
     PositionReopened,
     PositionWorked,
 )
-from assistant.record.model import DoneOver
+from assistant.record.base import Recorded, Time
+
+
+class DoneOver(Recorded):
+    """Why an act no longer counts, and since when: it was done again, or is to be."""
+
+    why: str
+    at: Time
+
 
 Reopening = PositionReopened | PassReopened | DamageMended | GroupLoosened
 """What puts acts back to be done."""
@@ -41,7 +49,7 @@ def done_over(entries: Iterable[Entry]) -> dict[int, DoneOver]:
         event = entry.event
         if isinstance(event, PositionWorked):
             counting[event.group][event.number] = entry.seq
-        elif isinstance(event, PositionReopened | PassReopened | DamageMended | GroupLoosened):
+        elif isinstance(event, Reopening):
             done = counting[event.group]
             for number in _numbers(event, done):
                 over[done.pop(number)] = DoneOver(why=_WHY[type(event)](event), at=entry.at)

@@ -8,8 +8,8 @@ from typing import NamedTuple
 from assistant.job.events import PositionWorked
 from assistant.procedure.route import Route
 from assistant.record.counted import Counted
-from assistant.record.done_over import done_over
-from assistant.record.model import DoneOver, Group, Position, Work
+from assistant.record.done_over import DoneOver, done_over
+from assistant.record.model import Group, Position, Work
 from assistant.record.words import stage_words, title
 from assistant.record.wrenches import setting_of
 from assistant.torque.group import FastenerGroup

@@ -5,6 +5,7 @@ from typing import Final, Literal
 
 from assistant.job.events import Ending, Matter, Verdict
 from assistant.record.base import Recorded, Time
+from assistant.record.done_over import DoneOver
 from assistant.record.thing_rows import Part, Removed, Tool
 from assistant.torque.ledger import PositionRecord
 from assistant.torque.plan import End
@@ -71,13 +72,6 @@ class StepRow(Recorded):
     question: str = ""
     answer: Literal["", "yes", "no"] = ""
     seen_by: str = ""
-
-
-class DoneOver(Recorded):
-    """Why an act no longer counts, and since when: it was done again, or is to be."""
-
-    why: str
-    at: Time
 
 
 class Work(Recorded):

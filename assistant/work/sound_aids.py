@@ -6,6 +6,7 @@ from typing import Final
 
 from assistant.dialogue.intents import Intent
 from assistant.hearing.clipping import Clipping
+from assistant.hearing.endpointing import BLOCK_S
 from assistant.hearing.faint import FaintSpeech
 from assistant.hearing.floor import NoiseFloor
 from assistant.hearing.lasting import LastingSource
@@ -63,6 +64,7 @@ class NoiseAid(Aid):
     _strong: Told = field(default_factory=lambda: Told("too-strong", AGAIN_S), init=False)
     _endless: Told = field(init=False)
     _is_told_strong: bool = field(default=False, init=False)
+    _calm_s: float = field(default=0.0, init=False)
 
     def __post_init__(self) -> None:
         self._loud = Told("too-loud", LOUD_REST_S, {"key": self.talk_key})
@@ -84,8 +86,10 @@ class NoiseAid(Aid):
 
     def _tells_endless(self, conductor: Conductor, *, other: bool) -> bool:
         """Tell of talk without end, where nothing `other` is to be told; give whether that goes on and was told."""
-        is_endless = self.talk_s() >= ENDLESS_S and self.floor.is_pauseless
-        if not is_endless:
+        talk_s = self.talk_s()
+        is_endless = talk_s >= ENDLESS_S and self.floor.is_pauseless
+        self._calm_s = 0.0 if talk_s else self._calm_s + BLOCK_S
+        if self._calm_s >= ENDLESS_S:  # the own voice, as it tells this, ends what goes on for less
             self._endless.fine()
         self._endless.look(conductor, wrong=is_endless and not other and not conductor.keeps_still)
         return is_endless and not self._endless.is_due

@@ -15,8 +15,9 @@ from assistant.job.memory import MemoryStore
 from assistant.procedure.load import find_procedure, load_procedure
 from assistant.procedure.model import Procedure
 from assistant.procedure.route import route_through
+from assistant.record.done_over import DoneOver
 from assistant.record.gather import gather
-from assistant.record.model import DoneOver, Group
+from assistant.record.model import Group
 from assistant.record.render import draw_groups, render
 from assistant.record.tables import fasteners, positions, remark
 from assistant.record.words import size_words

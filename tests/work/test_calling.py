@@ -113,6 +113,14 @@ def test_a_name_without_words_is_refused() -> None:
         Calling(name="!?").grammar(STEP)
 
 
+def test_what_is_asked_for_again_at_once_counts_too() -> None:
+    """Talk that goes on leaves no calm in which it would be seen that nobody said it again."""
+    calling, told = Calling(name="workbench"), list[str]()
+    for second in range(SIGNS + 1):
+        told += [intent.name for intent in calling.took(ASKED, START + timedelta(seconds=second))]
+    assert told == ["name-needed"]
+
+
 def test_a_typed_job_is_freed_of_the_name_by_calm_too(tmp_path: Path) -> None:
     """Two commands taken back make it needed; what is typed half an hour later needs it no more."""
     lines = ["yes", "yes", "done", "undo", "done", "undo", "repeat", "(30 min later)", "repeat"]
@@ -123,3 +131,4 @@ def test_a_typed_job_is_freed_of_the_name_by_calm_too(tmp_path: Path) -> None:
     needed, free = text.index("say workbench first"), text.index("need not say workbench")
     assert '"accepted": false' in text[needed:free]
     assert '"accepted": false' not in text[free:]
+    assert '"accepted": true' in text[free:]

@@ -24,11 +24,10 @@ from assistant.sound import RATE, Samples
 from assistant.speaking.mouth import NoMouth
 from assistant.work import note_taking, session
 from assistant.work.camera import Camera
-from assistant.work.clock import MovedClock, WallClock
+from assistant.work.clock import MovedClock
 from assistant.work.conductor import Conductor
-from assistant.work.job_notes import begins_at, write_down
+from assistant.work.job_notes import begins_at
 from assistant.work.note_taking import KEPT_SILENCE_S, PREROLL_S, SILENCE_S, NoteTaking
-from assistant.work.run import run_text
 from tests.record.sample import PROCEDURE
 
 START = datetime(2031, 3, 4, 8, tzinfo=UTC)
@@ -165,39 +164,6 @@ def test_what_is_said_into_a_note_is_not_counted_as_refused(tmp_path: Path) -> N
     assert refused == ["done done"]
 
 
-def test_what_is_typed_into_a_note_is_its_text(tmp_path: Path) -> None:
-    """Typed lines up to the end words are kept as they were typed, each at once, so that a kill loses none."""
-    lines = ["yes", "yes", "fault here", "A crack, 0.3 mm?", "done"]
-    with JobFolder.create(tmp_path, "job", TEXT) as folder:
-        cut_off = conductor_of(folder)
-        run_text(cut_off, lines, WallClock())
-        cut_off.close()
-        (note,) = replay(folder.journal.entries()).notes
-        assert (note.text, note.written_by, note.seconds) == ("A crack, 0.3 mm? done", "typed", None)
-        run_text(conductor_of(folder), ["take a note", "Bent.", "end note", "done"], WallClock())
-        assert list(write_down(folder, (1, 2), _Fixed(), START)) == []
-        state = replay(folder.journal.entries())
-    assert [note.text for note in state.notes] == ["A crack, 0.3 mm? done", "Bent."]
-    assert "make-safe" in state.done
-
-
-@pytest.mark.parametrize(("count", "parts"), [(1, 1), (60, 1), (130, 3)])
-def test_a_typed_note_is_read_whole(tmp_path: Path, count: int, parts: int) -> None:
-    """What was typed is read out; what is too long for one breath says so, and "next" brings the rest."""
-    typed = " ".join(f"W{number}" for number in range(count))
-    lines = ["yes", "yes", "take a note", typed, "end note", "last note", *["next"] * parts]
-    with JobFolder.create(tmp_path, "job", TEXT) as folder:
-        run_text(conductor_of(folder), lines, WallClock())
-        said = [e.event.words for e in folder.journal.entries() if isinstance(e.event, Replied)]
-    *read, last = said[-parts - 1 :]
-    assert last == "That was the last note."
-    assert [" And so on: say next for the rest." in part for part in read] == [True] * (parts - 1) + [False]
-    whole = " ".join(
-        part.removesuffix(" And so on: say next for the rest.").removesuffix(".") for part in read
-    )
-    assert whole.endswith(f"at step one. {typed}")
-
-
 def record_for_ever(jobs: Path, told: Connection) -> None:
     """Work a job in which a note is spoken without end, telling the samples after each block."""
     note_taking.NoteTaking.__init__.__defaults__ = (Loud,)
@@ -317,7 +283,7 @@ def test_the_text_of_a_note_begins_after_the_words_that_began_it(
     assert begins / RATE == pytest.approx(begins_s, abs=0.05)
 
 
-class _Fixed:
+class Fixed:
     """A writer that always hears the same."""
 
     name = "fixed"
@@ -339,7 +305,7 @@ def test_the_notes_of_a_closed_job_are_written_down(tmp_path: Path, monkeypatch:
         monkeypatch.setattr(session, "open_writer", _broken)
         session._write_notes_down(folder, MovedClock(START))
         assert replay(folder.journal.entries()).notes[0].text == ""
-        monkeypatch.setattr(session, "open_writer", _Fixed)
+        monkeypatch.setattr(session, "open_writer", Fixed)
         session._write_notes_down(folder, MovedClock(START))
         session._write_notes_down(folder, MovedClock(START))
         (note,) = replay(folder.journal.entries()).notes
@@ -348,5 +314,5 @@ def test_the_notes_of_a_closed_job_are_written_down(tmp_path: Path, monkeypatch:
     assert (note.written_by, len(texts)) == ("fixed", 1)
 
 
-def _broken() -> _Fixed:
+def _broken() -> Fixed:
     raise AssistantError("no model")

@@ -127,6 +127,20 @@ def test_voices_without_a_pause_are_told_once(bench: Bench) -> None:
     assert "press the space bar" in told
 
 
+@pytest.mark.parametrize(("calm_s", "warnings"), [(12, 1), (40, 2)])
+def test_voices_that_go_on_are_not_told_at_each_rest(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch, calm_s: int, warnings: int
+) -> None:
+    """The own voice cuts the talk, but ends no radio; a calm does. Here a minute is the rest."""
+    monkeypatch.setattr(sound_aids, "REST_S", 60.0)
+    talk_s = 0.0
+    aid, told = NoiseAid(lambda: talk_s), list[str]()
+    for second in (*range(45), *[0] * calm_s, *range(11, 100)):
+        talk_s = float(second)
+        told += look(aid, bench, -50, 1)
+    assert len(told) == warnings
+
+
 def test_voices_without_a_pause_that_are_louder_than_the_mechanic_are_told_as_noise(bench: Bench) -> None:
     """One warning, not two."""
     ((second, told),) = [each for each in babble(bench, level_db=-15) if each[0] < 60]

@@ -40,11 +40,15 @@ class Replied(JobEvent):
 
 
 class Asked(JobEvent):
-    """A question was put; it is pending until answered or dropped, through any crash."""
+    """A question was put; it is pending until answered or dropped, through any crash.
+
+    `came_of` is the turn that it came of, where that is an earlier one, as of a question that an undo puts again.
+    """
 
     kind: Literal["asked"] = "asked"
     question: str
     about: Mapping[str, str] = {}
+    came_of: int | None = None
 
 
 class QuestionClosed(JobEvent):
