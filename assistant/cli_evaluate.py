@@ -37,6 +37,12 @@ def evaluate(
         int | None, typer.Option(min=1, help="So many clips of each part, for a quick look.")
     ] = None,
     seed: Annotated[int, typer.Option(help="Sets which noise each clip gets, and where.")] = 1,
+    before: Annotated[
+        float,
+        typer.Option(
+            min=0, max=600, help="So many seconds more of its noise before each clip, as in a shop."
+        ),
+    ] = 0.0,
     jobs: Annotated[
         int | None,
         typer.Option(min=1, help="Processes at a time; by default one a core."),
@@ -67,6 +73,7 @@ def evaluate(
             out=out,
             jobs=jobs,
             mechanic=mechanic,
+            before_s=before,
         )
     )
     if out is not None:

@@ -56,6 +56,7 @@ class Wanted:
     out: Path | None
     jobs: int | None
     mechanic: str | None = None
+    before_s: float = 0.0
 
 
 def measure(wanted: Wanted) -> Measured:
@@ -64,7 +65,15 @@ def measure(wanted: Wanted) -> Measured:
     corpus = read_corpus(wanted.corpus)
     noises = (read_corpus(wanted.noise) if wanted.noise else corpus).part("noise")
     grammar = grammar_spec(wanted.grammar, corpus)
-    to_play = cases(corpus, noises, ratios(wanted.snr), grammar.open(), seed=wanted.seed, limit=wanted.limit)
+    to_play = cases(
+        corpus,
+        noises,
+        ratios(wanted.snr),
+        grammar.open(),
+        seed=wanted.seed,
+        limit=wanted.limit,
+        before_s=wanted.before_s,
+    )
     _prepare(wanted.out)
     heard = tuple(_heard(names, grammar, to_play, wanted))
     return Measured(

@@ -43,7 +43,7 @@ class Placed:
 def place(case: Case) -> Placed:
     """Put a case's clip into its surroundings. Raises AssistantError for files that cannot be read."""
     rng = np.random.default_rng((case.seed, 1))
-    before_s = float(rng.uniform(*_BEFORE_S))
+    before_s = case.before_s + float(rng.uniform(*_BEFORE_S))
     clip = read_sound(case.clip.path).at(RATE)
     whole = join([silence(before_s), clip, silence(_AFTER_S)])
     tone = Sound(rng.standard_normal(len(whole.samples)).astype(np.float32))

@@ -92,12 +92,16 @@ def _ratio(text: str) -> str:
 
 @dataclass(frozen=True, kw_only=True)
 class Case:
-    """One clip as it is to be played: in which noise (None: none but room tone), how far above it, and its seed."""
+    """One clip as it is to be played: in which noise (None: none but room tone), how far above it, and its seed.
+
+    The noise has gone on for `before_s` seconds longer than the moment that it always has.
+    """
 
     clip: Clip
     snr: str
     noise: Clip | None
     seed: int
+    before_s: float = 0.0
 
 
 def cases(
@@ -108,8 +112,9 @@ def cases(
     *,
     seed: int,
     limit: int | None,
+    before_s: float = 0.0,
 ) -> list[Case]:
-    """List what is to be played: speech and talk at every ratio, bare noise as it is.
+    """List what is to be played: speech and talk at every ratio, after so much of its noise; bare noise as it is.
 
     With a limit, that many clips of each part: the same ones whatever else is asked for. Speech that the grammar
     cannot take is a part of its own. Raises HearingError where a ratio needs noise and there is none.
@@ -122,7 +127,7 @@ def cases(
     taken = [clip for clip in speech if grammar.match(clip.words)]
     outside = [clip for clip in speech if clip not in taken]
     spoken = [clip for part in (taken, outside, corpus.part("talk")) for clip in _drawn(part, seed, limit)]
-    played = [_case(clip, snr, noises, seed) for snr in snrs for clip in spoken]
+    played = [_case(clip, snr, noises, seed, before_s) for snr in snrs for clip in spoken]
     bare = [
         Case(clip=clip, snr=AS_IT_IS, noise=None, seed=_seed(seed, clip))
         for clip in _drawn(noises, seed, limit)
@@ -130,10 +135,10 @@ def cases(
     return played + bare
 
 
-def _case(clip: Clip, snr: str, noises: Sequence[Clip], seed: int) -> Case:
+def _case(clip: Clip, snr: str, noises: Sequence[Clip], seed: int, before_s: float) -> Case:
     own = _seed(seed, clip)
     noise = None if snr == CLEAN else noises[int(np.random.default_rng(own).integers(len(noises)))]
-    return Case(clip=clip, snr=snr, noise=noise, seed=own)
+    return Case(clip=clip, snr=snr, noise=noise, seed=own, before_s=before_s)
 
 
 def _drawn(clips: Sequence[Clip], seed: int, limit: int | None) -> Iterator[Clip]:

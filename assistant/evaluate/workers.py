@@ -160,7 +160,9 @@ def _kept(out: Path | None) -> Iterator[tuple[str, Played]]:
 def _key(basis: tuple[str, ...], case: Case) -> str:
     clip, noise = case.clip, case.noise
     files = [f"{each.path} {_stamp(each.path)}" for each in (clip, noise) if each]
-    return digest_of(*basis, clip.part, clip.file, clip.text, case.snr, str(case.seed), *files)
+    return digest_of(
+        *basis, clip.part, clip.file, clip.text, case.snr, str(case.seed), str(case.before_s), *files
+    )
 
 
 def _models(model: Path | None) -> str:

@@ -1,3 +1,4 @@
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -47,6 +48,18 @@ def test_noise_goes_on_before_and_after_the_clip(tmp_path: Path) -> None:
         assert placed.seconds > 3.2
         assert rms_level(placed.samples[:4000]) > -80
         assert rms_level(placed.samples[-4000:]) > -80
+
+
+def test_noise_goes_on_for_longer_where_that_is_asked_for(tmp_path: Path) -> None:
+    """What an ear makes of noise that has gone on for a while is measured so; the clip and its ratio are the same."""
+    noise = (0.02 * np.random.default_rng(5).standard_normal(3 * RATE)).astype(np.float32)
+    short = case(tmp_path, bursts(0.0, 1.0), noise, "10")
+    long = replace(short, before_s=20.0)
+    assert place(long).seconds == pytest.approx(place(short).seconds + 20)
+    assert place(long).spoken_until_s == pytest.approx(place(short).spoken_until_s + 20)
+    assert rms_level(place(long).samples[:RATE]) == pytest.approx(
+        rms_level(place(short).samples[:8000]), abs=1
+    )
 
 
 def test_equal_seeds_give_equal_sound(tmp_path: Path) -> None:
