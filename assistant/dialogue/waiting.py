@@ -118,8 +118,10 @@ def on_tick(turn: Turn, _intent: Intent) -> None:
             continue
         turn.record(TimerEnded(step=name))
         turn.tone("time is up")
-        key = "timer.over-next" if _next_leads_to(turn, name) else "timer.over"
-        turn.say(key, number=turn.step_number(name))
+        if _next_leads_to(turn, name):
+            turn.say("timer.over-next", number=turn.step_number(name))
+        else:
+            turn.say("timer.over", number=turn.step_number(name))
         if turn.state.question is None and turn.step.step == name:
             turn.ask("wait-test", {"step": name})
 

@@ -86,6 +86,31 @@ def test_only_stop_words_count_while_the_assistant_speaks() -> None:
     assert set(ear.grammars) == {"speaking"}
 
 
+class Keen(Scripted):
+    """One whose detector takes all that is not silent for speech, however faint."""
+
+    def probability(self, block: Samples) -> float:
+        """Take any sound for speech."""
+        return float(block[0] > 0)
+
+
+@pytest.mark.parametrize("speaks", [True, False])
+def test_faint_speech_is_let_pass_only_while_the_assistant_speaks(speaks: bool) -> None:  # noqa: FBT001
+    """So faint is its own voice in a headset; where it is silent, that is a mechanic far away."""
+    ear, voice, faint = Keen("stop"), OwnVoice(), np.full(512, 1e-3, dtype=np.float32)
+    if speaks:
+        voice.begin()
+    heard = listen(
+        Blocks((QUIET, 20), (faint, 15), (QUIET, 20)),
+        Recogniser(ear),
+        lambda: STEP,
+        stop_words=SPEAKING,
+        own_voice=voice,
+        endpointer=Endpointer(detector=ear),
+    )
+    assert len(list(heard)) == int(not speaks)
+
+
 def test_long_talk_is_told_once_and_not_decoded() -> None:
     """Speech longer than any command is refused as talk."""
     ear = Scripted()

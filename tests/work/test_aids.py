@@ -3,8 +3,10 @@
 from contextlib import ExitStack
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from io import StringIO
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -22,6 +24,7 @@ from assistant.procedure.load import find_procedure, load_procedure, read_text
 from assistant.procedure.route import route_through
 from assistant.sound import silence, write_sound
 from assistant.speaking.mouth import NoMouth
+from assistant.work import session
 from assistant.work.aid import Aid
 from assistant.work.aids import ElsewhereAid, KeyAid, QuestionAid
 from assistant.work.calling import Calling
@@ -29,8 +32,8 @@ from assistant.work.clock import MovedClock
 from assistant.work.conductor import Conductor
 from assistant.work.habits import Habits
 from assistant.work.keys import KEYS, Keys
-from assistant.work.session import _aids
-from assistant.work.sound_aids import MicrophoneAid
+from assistant.work.session import Doors, _aids, work_job
+from assistant.work.sound_aids import MicrophoneAid, NoiseAid
 from tests.hearing.test_ear import Scripted
 from tests.work.benches import NAME, QUIET, Bench, accepted, refused
 
@@ -218,6 +221,24 @@ def test_no_reminder_where_the_name_is_required(always: bool, tmp_path: Path) ->
             endpointer=Endpointer(),
         )
     assert any(isinstance(aid, QuestionAid) for aid in aids) != always
+    (noise,) = (aid for aid in aids if isinstance(aid, NoiseAid))
+    assert noise.talk_key == "", "a recording has no keys"
+
+
+def test_talk_without_an_end_is_looked_for_where_speech_is_cut(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What warns of babble looks at the same cutting of the stream that hearing goes by."""
+    write_sound(tmp_path / "silence.wav", silence(1.0))
+    given: dict[str, Any] = {}
+    monkeypatch.setattr(session, "run_sound", lambda *_doors, **more: given.update(more))
+    doors = Doors(hear=str(tmp_path / "silence.wav"), speak="none", engine="pocketsphinx", as_json=True)
+    work_job(NAME, tmp_path, doors, new=None, route="", out=StringIO())
+    (noise,) = (aid for aid in given["aids"] if isinstance(aid, NoiseAid))
+    monkeypatch.setattr(
+        Endpointer, "talk_s", property(lambda self: 45.0 if self is given["endpointer"] else 0.0)
+    )
+    assert noise.talk_s() == 45.0
 
 
 def test_talk_is_let_be_where_nothing_was_asked(bench: Bench) -> None:

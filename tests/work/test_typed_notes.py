@@ -4,11 +4,16 @@ from pathlib import Path
 
 import pytest
 
+from assistant.dialogue.phrasing import load_phrasebook
+from assistant.dialogue.reply import PlayNote
 from assistant.job.events import Replied
 from assistant.job.fold import replay
 from assistant.job.folder import JobFolder
+from assistant.procedure.load import parse_procedure
+from assistant.procedure.route import route_through
+from assistant.speaking.mouth import NoMouth
 from assistant.work.clock import WallClock
-from assistant.work.job_notes import correct, write_down
+from assistant.work.job_notes import correct, play, write_down
 from assistant.work.run import run_text
 from tests.work.test_notes_at_work import START, TEXT, Fixed, conductor_of
 
@@ -70,3 +75,17 @@ def test_a_typed_note_that_was_corrected_to_nothing_is_told_all_the_same(tmp_pat
     assert told.startswith("Note one,")
     assert told.endswith("at step one.")
     assert last == "That was the last note."
+
+
+def test_typed_notes_are_played_as_their_text(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What plays the notes of a job reads what was typed behind what introduces it."""
+    told, mouth = list[str | PlayNote](), NoMouth()
+    route = route_through(parse_procedure(TEXT, name="test"))
+    monkeypatch.setattr(mouth, "say", lambda pieces, **_how: told.extend(pieces))
+    with JobFolder.create(tmp_path, "job", TEXT) as folder:
+        run_text(conductor_of(folder), ["yes", "yes", "take a note", "Bent.", "end note"], WallClock())
+        notes = replay(folder.journal.entries()).notes
+        play(route, folder, notes, mouth, load_phrasebook(), now=START, pace=1.0)
+    (words,) = told
+    assert str(words).startswith("note one,")
+    assert str(words).endswith("Bent.")

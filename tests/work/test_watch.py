@@ -69,3 +69,20 @@ def test_the_page_shows_the_words_so_far_and_forgets_them_with_the_answer(bench:
     before, during, after = page.faces[-3:]
     assert (during.hearing, during.said) == ("yes", before.said)
     assert (after.hearing, after.heard) == ("", "yes")
+
+
+def test_the_page_counts_the_steps_that_are_left(bench: Bench) -> None:
+    """One less with each that is done; not of how many, since the numbers of steps count others too."""
+    faces = list[Face]()
+
+    class Page:
+        def show(self, face: Face) -> None:
+            """Keep it."""
+            faces.append(face)
+
+    route = route_through(load_procedure(find_procedure(NAME)), "short")
+    conductor = watched(bench, PageWatcher(Page(), route, bench.clock))  # type: ignore[arg-type]
+    for words in ("yes", "yes", "done", "done next"):
+        conductor.take(typed(words_of(words), conductor.grammar()))
+    left = [face.steps_left or 0 for face in faces]
+    assert left[0] - left[-1] == len(conductor.state.done.newer | conductor.state.done.older) > 0
