@@ -47,14 +47,20 @@ def on_not_understood(turn: Turn, _intent: Intent) -> None:
     turn.passing = True
     if turn.state.misses < PATIENCE:
         turn.say("again")
-    elif (turn.state.misses - PATIENCE) % REMINDED_EVERY == 0:
+    elif _is_help_due(turn):
         say_help(turn)
 
 
+def _is_help_due(turn: Turn) -> bool:
+    """Tell whether a miss is one of those at which it is said what can be said."""
+    return turn.state.misses >= PATIENCE and (turn.state.misses - PATIENCE) % REMINDED_EVERY == 0
+
+
 def on_not_here(turn: Turn, _intent: Intent) -> None:
-    """Say where the job stands, and what can be said here: what was said fits another place."""
+    """Say where the job stands, and what can be said here, if the last miss did not say it: it is long."""
     turn.say("not-here", number=turn.step_number(turn.step.step))
-    say_help(turn)
+    if not _is_help_due(turn):
+        say_help(turn)
     turn.passing = True
 
 

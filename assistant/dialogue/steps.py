@@ -62,14 +62,14 @@ def prompt(turn: Turn, step: Step) -> None:
     elif step.step in turn.state.suspect:
         turn.ask("suspect", {"step": step.step})
     elif is_settled(turn, step):
-        _say_settled(turn, step)
+        say_settled(turn, step)
     elif wants_acknowledgement(turn, step):
         turn.ask("caution", {"step": step.step})
     else:
         READERS[step.action](turn, step)
 
 
-def _say_settled(turn: Turn, step: Step) -> None:
+def say_settled(turn: Turn, step: Step) -> None:
     """Say that a step is done, with which value, and that one that was let stand can still be replaced."""
     if kept(turn.state, step.step) is None:
         turn.say("step.done-before")

@@ -12,7 +12,7 @@ from assistant.dialogue.questions import QUESTIONS
 from assistant.dialogue.recorded import event_line
 from assistant.dialogue.reply import Slot
 from assistant.dialogue.revising import offer
-from assistant.dialogue.steps import ask_to_begin, is_settled, prompt, release_helper
+from assistant.dialogue.steps import ask_to_begin, is_settled, prompt, release_helper, say_settled
 from assistant.dialogue.turn import Turn
 from assistant.dialogue.valued import value_line
 from assistant.job.events import (
@@ -110,6 +110,10 @@ def _say_place(turn: Turn, step: Step) -> None:
             turn.say("stand.pass", count=len(done))
     else:
         turn.say("stand.step", **named)
+    if is_settled(turn, step):
+        say_settled(turn, step)
+    elif step.step in turn.state.skipped:
+        turn.say("step.left-out")
 
 
 def on_repeat(turn: Turn, _intent: Intent) -> None:

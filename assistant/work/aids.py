@@ -73,9 +73,11 @@ class ElsewhereAid(Aid):
         """Say it at the second command within a while, with nothing understood between them."""
         self._missed.pass_block()
         words, self._words = self._words, ()
+        if conductor.keeps_still:
+            return  # what is said into a note, or in a pause, is no command that was missed
         if words and conductor.grammar().match(words) is None and self.anything.match(words) is not None:
             self._missed.add()
-        if self._told.look(conductor, wrong=self._missed.is_no_chance and not conductor.keeps_still):
+        if self._told.look(conductor, wrong=self._missed.is_no_chance):
             self._missed.forget()
             self._told.fine()
 

@@ -205,6 +205,41 @@ def test_commands_for_another_place_are_answered_with_where_the_job_stands(
     assert all(words.startswith("That does not fit here. This is step one. Say ") for words in said)
 
 
+def test_what_can_be_said_here_is_not_told_twice_in_a_row(bench: Bench) -> None:
+    """Right after a miss that told it, only the step is told: while the list is read nothing else is heard."""
+    for _ in range(2):
+        bench.conductor.pressed(("yes",))
+    bench.new()
+    aid = ElsewhereAid(combined([load_grammar(mode) for mode in ("step", "tighten")], "both"))
+    missed = replace(refused(asked=True), freely=("clicked",))
+    for _ in range(2):
+        bench.conductor.take(missed)
+        aid.heard(missed)
+        aid.look(QUIET, bench.conductor)
+    again, listed, where = bench.said()
+    assert again == "Say again."
+    assert listed.startswith("Say done, next")
+    assert where == "That does not fit here. This is step one."
+
+
+@pytest.mark.parametrize(("begins", "ends"), [("take a note", "end note"), ("pause", "resume")])
+def test_what_is_said_into_a_note_or_in_a_pause_is_no_command_for_another_place(
+    bench: Bench, begins: str, ends: str
+) -> None:
+    """It is not held against the mechanic when the note is kept, or the work goes on."""
+    aid = ElsewhereAid(combined([load_grammar(mode) for mode in ("step", "tighten")], "both"))
+    bench.conductor.pressed(("yes",))
+    bench.conductor.pressed(tuple(begins.split()))
+    bench.new()
+    for _ in range(2):
+        aid.heard(replace(refused(asked=False), freely=("number", "four", "clicked")))
+        aid.look(QUIET, bench.conductor)
+    bench.conductor.pressed(tuple(ends.split()))
+    bench.new()
+    aid.look(QUIET, bench.conductor)
+    assert bench.said() == []
+
+
 @pytest.mark.parametrize("always", [True, False])
 def test_no_reminder_where_the_name_is_required(always: bool, tmp_path: Path) -> None:  # noqa: FBT001
     """What is said without it is not for the assistant."""
