@@ -87,7 +87,6 @@ MEANINGS = {
     "no": "no",
     "negative": "no",
     "cancel": "cancel",
-    "note": "note",
     "take a note": "note",
     "end note": "note-end",
     "end of note": "note-end",
