@@ -70,7 +70,18 @@ def test_every_step_takes_the_common_commands(mode: str) -> None:
     """Wherever a step is worked on, the talk can be steered in the same words."""
     common = set(grammar_of("step").phrases(200) or ())
     assert all(grammar_of(mode).match(phrase.split()) for phrase in common)
-    assert {"next", "done", "repeat", "back", "where am i", "take a note", "skip", "undo", "pause", "help"} <= common
+    assert {
+        "next",
+        "done",
+        "repeat",
+        "back",
+        "where am i",
+        "take a note",
+        "skip",
+        "undo",
+        "pause",
+        "help",
+    } <= common
 
 
 @pytest.mark.parametrize("mode", [mode for mode in modes() if mode != "note"])
