@@ -25,7 +25,7 @@ class Consequence(StrEnum):
 
 _LIGHT: Final = (
     *("repeat", "where", "torque", "sequence", "left", "open", "tool", "caution", "adapter", "in-unit"),
-    *("call-again", "hold", "timer-left", "notes-play", "help", "stop", "quiet", "cancel", "pause", "no"),
+    *("call-again", "hold", "timer-left", "notes-play", "help", "stop", "quiet", "pause"),
     *("louder", "softer", "slower", "faster", "resume", "back", "next", "note-end", "count"),
     # These only bring a question; its answer is what counts.
     *("skip", "finish", "all-done", "timer-stop", "measured"),
@@ -35,7 +35,8 @@ _GRAVE: Final = ("undo", "mark")
 CONSEQUENCES: Final[Mapping[str, Consequence]] = MappingProxyType(
     dict.fromkeys(_LIGHT, Consequence.LIGHT) | dict.fromkeys(_GRAVE, Consequence.GRAVE)
 )
-"""By the intent's name. What is not listed writes something down, or leads to it."""
+"""By the intent's name. What is not listed writes something down, or leads to it; so do "no" and "cancel", which end a
+question: of 12 minutes of a meeting at 10 dB one each was heard, at 0.79 and 0.75."""
 
 
 @dataclass(frozen=True, kw_only=True)
