@@ -66,6 +66,13 @@ def workshop(seconds: float, seed: int, radio: Sequence[Sound] = ()) -> Sound:
     return Sound(_at_level(total, NOISE_DB).astype(np.float32), RATE)
 
 
+def babble(seconds: float, seed: int, voices: Sequence[Sound]) -> Sound:
+    """Make that much of a room full of people, 16,000 samples a second, at NOISE_DB: voices one over the other."""
+    count = max(round(seconds * RATE), 1)
+    total = _overlaid(np.random.default_rng((seed, len(_PARTS))), count, voices)
+    return Sound(_at_level(total, NOISE_DB).astype(np.float32), RATE)
+
+
 def mix(speech: Sound, noise: Sound, snr_db: float) -> Sound:
     """Add noise to speech so that the speech is `snr_db` above it; as long as the speech, at its level.
 
@@ -154,11 +161,15 @@ def _times(part: _Part, rng: np.random.Generator, count: int) -> Iterator[tuple[
 
 
 def _radio(rng: np.random.Generator, count: int, voices: Sequence[Sound]) -> _Reals:
+    return _filtered(_overlaid(rng, count, voices), _pass_band(300, 3400))
+
+
+def _overlaid(rng: np.random.Generator, count: int, voices: Sequence[Sound]) -> _Reals:
     heard = np.zeros(count)
     for voice in voices:
         samples = voice.at(RATE).samples
         heard += np.roll(np.resize(samples, count), int(rng.integers(count or 1)))
-    return _filtered(heard, _pass_band(300, 3400))
+    return heard
 
 
 def _at_level(values: _Reals, level_db: float) -> _Reals:

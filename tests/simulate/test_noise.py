@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from assistant.simulate.levels import active_level, rms_level
-from assistant.simulate.noise import NOISE_DB, mix, workshop
+from assistant.simulate.noise import NOISE_DB, babble, mix, workshop
 from assistant.simulate.voices import mechanics
 from assistant.sound import RATE, Sound, join, silence
 
@@ -67,6 +67,15 @@ def test_the_ratio_holds_where_both_must_be_made_quieter() -> None:
 def test_noise_too_short_begins_again_and_the_speech_keeps_its_length() -> None:
     """One second of noise fills a longer recording."""
     assert len(mix(bursts(), workshop(1.0, 1), 10.0).samples) == len(bursts().samples)
+
+
+def test_babble_is_its_voices_from_beginning_to_end() -> None:
+    """However many voices, it has the level of all noise, and none where nobody speaks."""
+    voice = Sound((0.1 * np.sin(np.arange(RATE) / 5)).astype(np.float32))
+    made = babble(3.0, 1, [voice, voice])
+    assert made.seconds == pytest.approx(3.0)
+    assert rms_level(made.samples) == pytest.approx(NOISE_DB, abs=0.1)
+    assert not np.any(babble(1.0, 1, []).samples)
 
 
 def test_silence_and_absent_noise_are_given_back_as_they_are() -> None:

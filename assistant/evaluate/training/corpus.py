@@ -4,8 +4,8 @@ Flite, Festival, eSpeak NG (Debian's packages flite, festival, festvox-kallpc16k
 Piper (extra `demo`), each run as a process of its own, never imported; needed for development only. Kokoro's
 many voices are made by `kokoro`. Pace and pitch vary by the seed. The sound is plain for the training, in which rooms,
 distance, headsets and noise come anew each time a clip is used. For measuring, `--surroundings` has each clip at a
-headset, at the bench or from across the shop, by turns, and `--noises` adds so many stretches of workshop noise with
-a radio of the same voices.
+headset, at the bench or from across the shop, by turns, and `--noises` adds so many stretches of noise: by turns a
+workshop with a radio of the same voices, and the babble of them all.
 """
 
 import argparse
@@ -13,20 +13,21 @@ import json
 import random
 import subprocess
 import tempfile
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cache, partial
 from itertools import cycle
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, Final
 
 import numpy as np
 import soundfile
 
 from assistant.evaluate.training.surroundings import ALL, Surroundings, heard_in
-from assistant.simulate.noise import workshop
-from assistant.sound import RATE, Samples, read_sound
+from assistant.simulate.noise import babble, workshop
+from assistant.sound import RATE, Samples, Sound, read_sound
 from assistant.speaking.engines.piper import PiperVoice
 
 _Say = Callable[[str, random.Random], Samples]
@@ -35,6 +36,9 @@ _MARGIN_S: Final = 0.06
 _PACES: Final = (0.85, 1.0, 1.2)
 _NOISE_S: Final = 30.0
 _ON_THE_RADIO: Final = 8
+_NOISES: Final[Mapping[str, Callable[[float, int, Sequence[Sound]], Sound]]] = MappingProxyType(
+    {"workshop": workshop, "babble": babble}
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -167,16 +171,16 @@ def _one(
 
 
 def noises(out: Path, count: int, seed: int) -> Iterator[dict[str, Any]]:
-    """Make so many stretches of workshop noise, with voices of the corpus on the radio; give the manifest's lines."""
+    """Make so many stretches of noise, with voices of the corpus in it; give the manifest's lines."""
     (out / "noise").mkdir(parents=True, exist_ok=True)
     said = [read_sound(path) for path in sorted((out / "speech").glob(f"{seed}-*.flac"))[:_ON_THE_RADIO]]
-    for number in range(count):
-        name = f"noise/{seed}-workshop-{number}.flac"
-        soundfile.write(out / name, workshop(_NOISE_S, seed + number, said).samples, RATE)
+    for number, (kind, made) in zip(range(count), cycle(_NOISES.items()), strict=False):
+        name = f"noise/{seed}-{kind}-{number}.flac"
+        soundfile.write(out / name, made(_NOISE_S, seed + number, said).samples, RATE)
         yield {
             "file": name,
             "part": "noise",
-            "kind": "workshop",
+            "kind": kind,
             "source": "made here (simulate.noise)",
             "licence": "that of this project",
             "split": "held",
