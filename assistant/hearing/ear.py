@@ -126,7 +126,7 @@ class Ear:
             self._is_mixed, self._echo_s = True, ECHO_S
         else:
             self._echo_s -= BLOCK_S
-        return [*before, *self._settled(self.endpointer.push(block, is_quiet=self._is_own(block)))]
+        return [*before, *self._settled(self.endpointer.push(block, is_own=self._is_own(block)))]
 
     def _is_own(self, block: Samples) -> bool:
         """Tell whether a block is so faint beside the mechanic that it is the own voice in a headset.

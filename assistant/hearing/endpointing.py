@@ -11,6 +11,7 @@ is heard until it ends, or a nearer voice rises above it (`foreground`).
 from collections import deque
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import Final
 
 import numpy as np
@@ -122,7 +123,7 @@ class Endpointer:
     def __post_init__(self) -> None:
         self._count = 0
         self._fresh_at = 0
-        self._before: deque[Samples] = deque(maxlen=_blocks_in(self.limits.before_s))
+        self._spoken = 0  # how far the stream belongs to speech that has ended
         self._recent: deque[Samples] = deque(maxlen=_blocks_in(self.limits.before_s))
         self._foreground = Foreground()
         self._taken: list[Samples] = []
@@ -131,27 +132,19 @@ class Endpointer:
         self._is_talk = False
         self._forget()
 
-    def push(self, block: Samples, *, is_quiet: bool = False) -> list[Event]:
-        """Take the next block, shape (512,), and say what it brought; `is_quiet` where it is known to be no speech."""
+    def push(self, block: Samples, *, is_own: bool = False) -> list[Event]:
+        """Take the next block, shape (512,), and say what it brought; `is_own` where only the own voice is in it."""
         self._count += 1
         if self._first is None and self._count - self._fresh_at >= _blocks_in(self.limits.fresh_s):
             self._refresh()
-        likely = self.detector.probability(block) * (not is_quiet)
-        likely *= self._is_foreground(block, is_speech=likely >= self.limits.quiet)
-        if self._first is None:
-            return self._in_quiet(block, likely)
-        return self._in_speech(block, likely)
-
-    def _is_foreground(self, block: Samples, *, is_speech: bool) -> bool:
-        """Let a nearer voice that rises with this block begin anew, and tell whether it does not pause with it."""
-        if self._foreground.push(block, is_speech=is_speech):
+        likely = self.detector.probability(block)
+        if self._foreground.push(block, is_speech=is_own or likely >= self.limits.quiet):
             self._clear()
-            self._before = self._recent.copy()
+        likely *= not is_own
+        likely *= not self._foreground.is_over
+        events = self._in_quiet(block, likely) if self._first is None else self._in_speech(block, likely)
         self._recent.append(block)
-        is_over = self._foreground.is_over
-        if is_over and self._first is None:
-            self._foreground.end()
-        return not is_over
+        return events
 
     def skip(self) -> None:
         """Let a block pass that is heard otherwise or not at all, so that times stay those of the stream."""
@@ -164,7 +157,6 @@ class Endpointer:
     def flush(self) -> list[Event]:
         """End the speech that is going on, as at the end of the stream, and start afresh."""
         events = self._end() if self._first is not None else []
-        self._before.clear()
         self._recent.clear()
         self._refresh()
         return events
@@ -178,17 +170,17 @@ class Endpointer:
 
     def _in_quiet(self, block: Samples, likely: float) -> list[Event]:
         if likely < self.limits.speech:
-            self._before.append(block)
+            if self._foreground.is_over:
+                self._foreground.end()
             return []
         self._first, self._last, self._likeliest = self._count, self._count, likely
         self._speech_blocks = 1
-        self._taken = [*self._before, block]
-        self._lead = len(self._before)
+        self._lead = min(len(self._recent), self._count - 1 - self._spoken)
+        self._taken = [*islice(self._recent, len(self._recent) - self._lead, None), block]
         return [Started(self._start_s)]
 
     def _in_speech(self, block: Samples, likely: float) -> list[Event]:
         if self._is_no_speech(likely):
-            self._before.extend(self._taken)
             self._forget()
             return self._in_quiet(block, likely)
         if not self._is_talk:
@@ -217,8 +209,7 @@ class Endpointer:
 
     def _end(self) -> list[Event]:
         events: list[Event] = [Ended(self._utterance())] if self._is_speech else []
-        # What closed this utterance is the quiet before the next one.
-        self._before.extend(self._taken[max(0, len(self._taken) - self._silent) :])
+        self._spoken = self._last  # what closed this utterance is the quiet before the next one
         self._forget()
         return events
 

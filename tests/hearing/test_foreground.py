@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 
-from assistant.hearing.endpointing import BLOCK_S, Ended, Endpointer, Event, Started, TooLong
+from assistant.hearing.endpointing import BLOCK_S, Ended, Endpointer, Event, Paused, Started, TooLong
 from assistant.hearing.foreground import Foreground
 from assistant.hearing.sources import BLOCK
 from assistant.sound import RATE, Samples
@@ -27,6 +27,14 @@ class AlwaysSpeech:
 
     def reset(self) -> None:
         """Nothing to forget."""
+
+
+class ByLevel(AlwaysSpeech):
+    """A detector that takes what is loud for speech."""
+
+    def probability(self, block: Samples) -> float:
+        """Be sure of what is louder than -40 dB, and of nothing else."""
+        return float(abs(block[0]) > 10 ** (-40 / 20))
 
 
 def cut(*parts: Iterator[Samples]) -> list[Event]:
@@ -56,6 +64,33 @@ def test_a_nearer_voice_is_heard_also_after_long_talk() -> None:
     events = cut(at(-36, 12), at(-24, 0.8), at(-36, 2), at(-24, 0.8), at(-36, 2))
     assert sum(isinstance(event, TooLong) for event in events) == 1
     assert [round(start_s) for start_s, _ in ended(events)] == [12, 15]
+
+
+def test_what_was_said_before_is_not_in_the_next_command() -> None:
+    """Two commands above talk, close together, are two: the second begins after the first has ended."""
+    endpointer, found = Endpointer(AlwaysSpeech()), []
+    for part in (at(-36, 3), at(-24, 0.8), at(-36, 0.35), at(-24, 0.8), at(-36, 2)):
+        for block in part:
+            events = endpointer.push(block)
+            found += [event.utterance for event in events if isinstance(event, Ended)]
+            if any(isinstance(event, Paused) for event in events):
+                endpointer.allow(0.16)
+    first, second = found
+    assert second.start_s - second.before_s >= first.end_s
+
+
+def test_talk_that_was_given_up_is_not_in_the_next_command() -> None:
+    """What comes before a command is what was heard just before it, also where that was talk without end."""
+    endpointer = Endpointer(ByLevel())
+    events = [
+        event
+        for part in (at(-60, 2), at(-20, 11), at(-50, 0.5), at(-20, 0.8), at(-60, 1))
+        for block in part
+        for event in endpointer.push(block)
+    ]
+    found = [event.utterance for event in events if isinstance(event, Ended)][-1]
+    lead = found.samples[: round(found.before_s * RATE)]
+    assert np.allclose(lead, 10 ** (-50 / 20))
 
 
 @pytest.mark.parametrize(("around_db", "seconds"), [(-29.0, 3.0), (-36.0, 1.0)])
