@@ -13,7 +13,7 @@ from typing import Final
 
 from assistant.dialogue.intents import Intent
 from assistant.hearing.endpointing import BLOCK_S, Ended, Endpointer, Event, Paused, TooLong, Utterance
-from assistant.hearing.floor import USUAL_DB, loudness
+from assistant.hearing.floor import NoiseFloor, level
 from assistant.hearing.grammar import Grammar
 from assistant.hearing.press import Press, Pressed
 from assistant.hearing.recogniser import Recognised, Recogniser
@@ -92,7 +92,7 @@ class Ear:
     `grammar_now` is asked when speech pauses and when it ends. What was said into the assistant's `own_voice`
     is heard against `stop_words` alone, and given on only if accepted and not among its own words; without them
     it is not heard. `on_partial` is told what is heard so far. While the key to talk is on (`press`), all that
-    is said counts, against `grammar_pressed` where there is one.
+    is said counts, against `grammar_pressed` where there is one. `floor` knows how loud the mechanic is.
     """
 
     recogniser: Recogniser
@@ -103,7 +103,7 @@ class Ear:
     on_partial: PartialHook = lambda _words: None
     press: Press = field(default_factory=Press)
     grammar_pressed: Callable[[], Grammar] | None = None
-    _speech_db: float = field(default=USUAL_DB, init=False)
+    floor: NoiseFloor = field(default_factory=NoiseFloor)
     _echo_s: float = field(default=0.0, init=False)
     _is_mixed: bool = field(default=False, init=False)
     _early: _Early | None = field(default=None, init=False)
@@ -133,7 +133,7 @@ class Ear:
 
         The detector hears a faint voice as well as a loud one: what is said into it would never end.
         """
-        return self._is_mixed and loudness(block) < self._speech_db - OWN_BELOW_DB
+        return self._is_mixed and level(block) < self.floor.speech_db - OWN_BELOW_DB
 
     def end(self) -> list[Recognised]:
         """End the speech that is going on, as at the end of the stream, and give what it was."""
@@ -190,8 +190,6 @@ class Ear:
         if early is None:
             return []
         if not self._is_mixed:
-            if early.heard.accepted:
-                self._speech_db = loudness(utterance.speech)
             return [early.heard]
         is_own = self.own_voice.may_have_said(early.heard.heard)
         return [early.heard] if early.heard.accepted and not is_own else []
@@ -221,6 +219,7 @@ def listen(
     endpointer: Endpointer | None = None,
     press: Press | None = None,
     grammar_pressed: Callable[[], Grammar] | None = None,
+    floor: NoiseFloor | None = None,
 ) -> Iterator[Recognised]:
     """Recognise a stream, utterance by utterance, until it ends; the hooks and grammars are those of `Ear`.
 
@@ -236,6 +235,7 @@ def listen(
         on_partial=on_partial or (lambda _words: None),
         press=press or Press(),
         grammar_pressed=grammar_pressed,
+        floor=floor or NoiseFloor(),
     )
     for number, block in enumerate(source.blocks()):
         if on_block is not None:

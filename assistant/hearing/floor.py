@@ -23,7 +23,7 @@ _NEW: Final = 0.3  # how much the newest command counts in the mechanic's loudne
 
 # Loudness of the loudest tenth of speech whose active level is -26 dB, as recordings are levelled; by judgement,
 # it stands until the first command was understood.
-USUAL_DB: Final = -22.0
+_USUAL_DB: Final = -22.0
 
 # What has no pauses: its loudest tenth is no further than this above its floor. Over ten seconds of the development set
 # music (two pieces) has 5 to 14 dB, babble 10 to 13, a crowd 3, rain 2, seven of eight chainsaws 2 to 13; talk (seven
@@ -42,7 +42,7 @@ _GOOD_DB: Final = 8.0
 class NoiseFloor:
     """Follows the noise, block by block. Levels are in dB relative to full scale."""
 
-    speech_db: float = USUAL_DB
+    speech_db: float = _USUAL_DB
     floor_db: float = _QUIETEST_DB
     is_hopeless: bool = False
     is_pauseless: bool = False

@@ -6,6 +6,7 @@ from typing import Final
 
 from assistant.hearing.ear import OwnVoice, listen
 from assistant.hearing.endpointing import Endpointer
+from assistant.hearing.floor import NoiseFloor
 from assistant.hearing.grammar import words_of
 from assistant.hearing.press import Press
 from assistant.hearing.recogniser import Recogniser, typed
@@ -75,11 +76,13 @@ def run_sound(
     aids: Sequence[Aid] = (),
     press: Press | None = None,
     endpointer: Endpointer | None = None,
+    floor: NoiseFloor | None = None,
 ) -> None:
     """Take what a source brings until the job is closed or the sound ends.
 
     `passed` is told the time in the stream, in seconds, so that a recording can have a clock of its own.
-    The `aids` look on; `press` is the key to talk; `endpointer` cuts the stream, where others look at it too.
+    The `aids` look on; `press` is the key to talk; `endpointer` cuts the stream, and `floor` knows how
+    loud the mechanic is, where others look at them too.
     """
     conductor.begin()
     ticked = 0.0
@@ -105,6 +108,7 @@ def run_sound(
         press=press,
         endpointer=endpointer,
         grammar_pressed=conductor.grammar_pressed,
+        floor=floor,
     ):
         for aid in aids:
             aid.heard(heard)

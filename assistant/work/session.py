@@ -18,6 +18,7 @@ from assistant.hearing.echo import EchoCanceller, EchoFree
 from assistant.hearing.endpointing import Endpointer
 from assistant.hearing.engines import engines
 from assistant.hearing.faint import FaintSpeech
+from assistant.hearing.floor import NoiseFloor
 from assistant.hearing.grammar import combined, load_grammar, modes, words_of
 from assistant.hearing.lasting import LastingSource
 from assistant.hearing.opening import open_recogniser
@@ -137,11 +138,20 @@ def work_job(
             source, recogniser = hearing
             passed = clock.move_to if isinstance(clock, MovedClock) else lambda _seconds: None
             press = Press(only=doors.push_to_talk)
-            ends = Endpointer()
-            aids = _aids(stack, source, recogniser, habits, press=press, calling=calling, endpointer=ends)
-            heard = EchoFree(source, canceller) if canceller else source
+            ends, floor = Endpointer(), NoiseFloor()
+            aids = _aids(
+                stack, source, recogniser, habits, press=press, calling=calling, endpointer=ends, floor=floor
+            )
             run_sound(
-                conductor, heard, recogniser, mouth, passed=passed, aids=aids, press=press, endpointer=ends
+                conductor,
+                EchoFree(source, canceller) if canceller else source,
+                recogniser,
+                mouth,
+                passed=passed,
+                aids=aids,
+                press=press,
+                endpointer=ends,
+                floor=floor,
             )
             if conductor.state.closed:
                 _write_notes_down(folder, clock)
@@ -197,14 +207,16 @@ def _aids(
     press: Press,
     calling: Calling,
     endpointer: Endpointer,
+    floor: NoiseFloor,
 ) -> tuple[Aid, ...]:
     """Give what helps hearing; a recording has no keys and no microphone that could go away.
 
     Where the name is required, talk without it is never an answer.
     """
     has_keys = isinstance(source, LastingSource) and sys.stdin.isatty()
-    noise = NoiseAid(lambda: endpointer.talk_s, talk_key=habits.talk_key if has_keys else "")
-    faint = FaintAid(FaintSpeech(recogniser), noise.floor, press)
+    talk_key = habits.talk_key if has_keys else ""
+    noise = NoiseAid(lambda: endpointer.talk_s, talk_key=talk_key, floor=floor)
+    faint = FaintAid(FaintSpeech(recogniser), floor, press)
     anything = combined([load_grammar(mode) for mode in modes()], "all")
     by_talk = () if calling.always else (QuestionAid(), ElsewhereAid(anything))
     always: tuple[Aid, ...] = (noise, faint, NameAid(), *by_talk)

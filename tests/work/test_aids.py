@@ -14,6 +14,7 @@ from assistant.dialogue.helping import REMINDED_AT
 from assistant.dialogue.intents import Intent
 from assistant.dialogue.phrasing import load_phrasebook
 from assistant.hearing.endpointing import Endpointer
+from assistant.hearing.floor import NoiseFloor
 from assistant.hearing.grammar import combined, load_grammar
 from assistant.hearing.press import Press
 from assistant.hearing.recogniser import Recognised, Recogniser
@@ -254,6 +255,7 @@ def test_no_reminder_where_the_name_is_required(always: bool, tmp_path: Path) ->
             press=Press(),
             calling=calling,
             endpointer=Endpointer(),
+            floor=NoiseFloor(),
         )
     assert any(isinstance(aid, QuestionAid) for aid in aids) != always
     (noise,) = (aid for aid in aids if isinstance(aid, NoiseAid))
